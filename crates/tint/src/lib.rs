@@ -1,0 +1,77 @@
+//! Colors as people see them: how far apart two shades look, and what one would call them.
+//!
+//! The difference is CIEDE2000 over CIELAB under D65 (CIE 142-2001), by the `palette` crate.
+//! A difference below about 2 is taken as one shade: bowls of such colors are one bowl.
+#![warn(missing_docs)]
+
+mod name;
+
+use palette::{IntoColor, Lab, Lch, Srgb, color_difference::Ciede2000, white_point::D65};
+
+/// A color as the eye compares it: CIELAB under D65.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shade(Lab<D65, f64>);
+
+/// Colors closer than this (CIEDE2000) pass for one shade on a cookie (common practice, no source).
+pub const SAME_SHADE: f64 = 2.0;
+
+impl Shade {
+    /// Converts an sRGB color (IEC 61966-2-1) of 8 bits a channel.
+    pub fn from_srgb([red, green, blue]: [u8; 3]) -> Self {
+        Self(Srgb::new(red, green, blue).into_format::<f64>().into_color())
+    }
+
+    /// Creates a shade from CIELAB coordinates.
+    pub fn from_lab(l: f64, a: f64, b: f64) -> Self {
+        Self(Lab::new(l, a, b))
+    }
+
+    /// Lightness L*, 0 black to 100 white.
+    pub fn lightness(self) -> f64 {
+        self.0.l
+    }
+
+    /// Chroma C*, 0 for a gray.
+    pub fn chroma(self) -> f64 {
+        let lch: Lch<D65, f64> = self.0.into_color();
+        lch.chroma
+    }
+
+    /// Hue angle in degrees, 0 to 360; of no meaning for a gray.
+    pub fn hue(self) -> f64 {
+        let lch: Lch<D65, f64> = self.0.into_color();
+        lch.hue.into_positive_degrees()
+    }
+
+    /// Returns how far apart two shades look: CIEDE2000.
+    ///
+    /// ```
+    /// use tint::Shade;
+    /// // Black and white are 100 apart by definition.
+    /// let difference = Shade::from_srgb([0; 3]).difference(Shade::from_srgb([255; 3]));
+    /// assert!((difference - 100.0).abs() < 1e-3);
+    /// ```
+    pub fn difference(self, other: Self) -> f64 {
+        self.0.difference(other.0)
+    }
+
+    /// Tells whether two shades pass for one on a cookie.
+    pub fn is_same(self, other: Self) -> bool {
+        self.difference(other) < SAME_SHADE
+    }
+
+    /// Tells whether a shade is hard to mix a second time: deep or strong ones are (common practice, no source).
+    pub fn is_hard_to_match(self) -> bool {
+        self.lightness() < 40.0 || self.chroma() > 60.0
+    }
+
+    /// Tells whether icing of this shade needs no color at all.
+    pub fn is_white(self) -> bool {
+        self.lightness() > 92.0 && self.chroma() < 6.0
+    }
+
+    /// Returns what one would call it in two words at most: "dark blue", "pale yellow", "white".
+    pub fn name(self) -> String {
+        name::plain_name(self)
+    }
+}

@@ -1,0 +1,35 @@
+//! Color difference against published pairs.
+
+use tint::Shade;
+
+/// 34 pairs with their CIEDE2000: Sharma, Wu, Dalal, "The CIEDE2000 color-difference formula: implementation notes,
+/// supplementary test data, and mathematical observations", Color Research and Application 30(1), 2005, table 1.
+const PAIRS: &str = include_str!("../../../../fixtures/color/ciede2000_pairs.csv");
+
+#[test]
+fn the_published_ciede2000_pairs_are_met_in_both_directions() {
+    let mut n_pairs = 0;
+    for record in
+        csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(PAIRS.as_bytes()).records()
+    {
+        let record = record.expect("a record");
+        let row: Vec<f64> = record.iter().filter_map(|field| field.parse().ok()).collect();
+        let [.., l1, a1, b1, l2, a2, b2, expected] = row[..] else {
+            panic!("seven numbers in {record:?}")
+        };
+        let (one, other) = (Shade::from_lab(l1, a1, b1), Shade::from_lab(l2, a2, b2));
+        for difference in [one.difference(other), other.difference(one)] {
+            assert!((difference - published).abs() < 1e-4, "{record:?}: {difference}");
+        }
+        n_pairs += 1;
+    }
+    assert_eq!(n_pairs, 34);
+}
+
+#[test]
+fn srgb_primaries_have_their_known_lab_values() {
+    // CIELAB (D65) of the sRGB primaries, as computed by any implementation of IEC 61966-2-1: red 53.24 80.09 67.20.
+    let red = Shade::from_srgb([255, 0, 0]);
+    assert!((red.lightness() - 53.24).abs() < 0.01);
+    assert!((red.chroma() - 80.0925_f64.hypot(67.2032)).abs() < 0.02);
+}
