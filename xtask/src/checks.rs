@@ -1,0 +1,106 @@
+//! `cargo xtask test`: every check, in one order, at home and in continuous integration.
+
+use std::process::Command;
+use std::time::{Duration, Instant};
+
+use anyhow::{Result, ensure};
+use clap::Args;
+
+use crate::metadata::Metadata;
+use crate::outside::{Downloads, Outside};
+use crate::{install, outside, shell, tidy};
+
+/// Every step runs, whatever fails before it; a summary closes the output.
+#[derive(Args)]
+pub(crate) struct Options {
+    /// Install and download nothing: check with what is there
+    #[arg(long)]
+    no_install: bool,
+}
+
+/// A step of the checks and how it ended.
+struct Ended {
+    name: &'static str,
+    took: Duration,
+    result: Result<()>,
+}
+
+/// Runs every check.
+pub(crate) fn test(options: &Options) -> Result<()> {
+    let mut unchecked = Vec::new();
+    let downloads = if options.no_install {
+        Downloads::Forbidden
+    } else {
+        println!("==> what the checks need");
+        unchecked.extend(install::install());
+        Downloads::Allowed
+    };
+    let outside = outside::set_up(&Metadata::read()?.target_directory, downloads);
+    for Outside { check, place, .. } in &outside {
+        if let Err(error) = place {
+            unchecked.push(format!("{check} were not checked: {error:#}"));
+        }
+    }
+    if !install::has_nextest() {
+        unchecked.push("cargo-nextest is missing: no limit on the time of a test".to_owned());
+    }
+
+    let cargo = |args: &[&str]| shell::run(&mut shell::cargo(args));
+    let ended = [
+        step("format", || cargo(&["fmt", "--all", "--check"])),
+        step("clippy", || {
+            cargo(&["clippy", "--release", "--workspace", "--all-targets", "--", "-D", "warnings"])
+        }),
+        step("tidy", || tidy::tidy(&tidy::Options::default())),
+        step("tests", || shell::run(&mut tests(&outside))),
+        step("doctests", || cargo(&["test", "--release", "--doc", "--workspace"])),
+        step("docs", || {
+            let mut doc = shell::cargo(&["doc", "--release", "--no-deps", "--workspace"]);
+            shell::run(doc.env("RUSTDOCFLAGS", "-D warnings"))
+        }),
+    ];
+    summarize(&ended, &unchecked)
+}
+
+fn step(name: &'static str, work: impl FnOnce() -> Result<()>) -> Ended {
+    println!("\n==> {name}");
+    let start = Instant::now();
+    let result = work();
+    let took = start.elapsed();
+    if let Err(error) = &result {
+        println!("{error:#}");
+    }
+    println!("<== {name} took {:.1} s", took.as_secs_f64());
+    Ended { name, took, result }
+}
+
+fn tests(outside: &[Outside]) -> Command {
+    let mut tests = if install::has_nextest() {
+        shell::cargo(&["nextest", "run", "--release", "--workspace", "--profile", "ci"])
+    } else {
+        shell::cargo(&["test", "--release", "--workspace", "--all-targets", "--no-fail-fast"])
+    };
+    tests.env("INSTA_UPDATE", "no");
+    for Outside { variable, place, .. } in outside {
+        match place {
+            Ok(place) => tests.env(variable, place),
+            Err(_) => tests.env_remove(variable),
+        };
+    }
+    tests
+}
+
+fn summarize(ended: &[Ended], unchecked: &[String]) -> Result<()> {
+    println!("\n==> summary");
+    for Ended { name, took, result } in ended {
+        let outcome = if result.is_ok() { "ok" } else { "FAILED" };
+        println!("{outcome:>6}  {name:<8}  {:>6.1} s", took.as_secs_f64());
+    }
+    for sentence in unchecked {
+        println!("note: {sentence}");
+    }
+    let failed: Vec<&str> =
+        ended.iter().filter(|step| step.result.is_err()).map(|step| step.name).collect();
+    ensure!(failed.is_empty(), "failed: {}", failed.join(", "));
+    Ok(())
+}

@@ -1,0 +1,113 @@
+//! Outside programs and data our tests are held against, kept in the target folder.
+//!
+//! Nothing of it is part of the repository: it is downloaded at a pinned version.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, bail, ensure};
+use serde::Deserialize;
+
+use crate::shell;
+
+/// Reads the calendar files we write; BSD-2-Clause.
+const ICALENDAR: &str = "icalendar==7.3.2";
+
+/// Drawings of many hands, as people really draw; CC BY-SA 4.0.
+const OPENMOJI: (&str, &str) = ("@iconify-json/openmoji", "1.2.29");
+
+/// Whether what is missing may be downloaded.
+#[derive(Clone, Copy, PartialEq)]
+pub(crate) enum Downloads {
+    /// Download it.
+    Allowed,
+    /// Do without.
+    Forbidden,
+}
+
+/// What tests find through an environment variable; a test without it says so and passes.
+pub(crate) struct Outside {
+    /// The name of the variable.
+    pub(crate) variable: &'static str,
+    /// What is checked with it.
+    pub(crate) check: &'static str,
+    /// The place the variable holds.
+    pub(crate) place: Result<PathBuf>,
+}
+
+/// Brings what the tests want, as far as it can be had.
+pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 2] {
+    [
+        Outside {
+            variable: "SUGARWRIGHT_OUTSIDE_PYTHON",
+            check: "calendar files against the Python package icalendar",
+            place: python(&target.join("outside-venv"), &[ICALENDAR], downloads),
+        },
+        Outside {
+            variable: "SUGARWRIGHT_OPENMOJI",
+            check: "drawings of OpenMoji",
+            place: npm_package(&target.join("outside-npm"), OPENMOJI, downloads),
+        },
+    ]
+}
+
+/// A Python with these packages, each pinned as `name==version`.
+pub(crate) fn python(folder: &Path, packages: &[&str], downloads: Downloads) -> Result<PathBuf> {
+    /// Fails unless every `name==version` among the arguments is installed at that version.
+    const HAS_PACKAGES: &str = "
+import importlib.metadata, sys
+for package in sys.argv[1:]:
+    name, version = package.split('==')
+    assert importlib.metadata.version(name) == version
+";
+    for package in packages {
+        ensure!(package.contains("=="), "pin the Python package `{package}`: name==version");
+    }
+    let python = folder.join("bin/python");
+    let has_packages =
+        || shell::succeeds(shell::command(&python).args(["-c", HAS_PACKAGES]).args(packages));
+    if has_packages() {
+        return Ok(python);
+    }
+    if downloads == Downloads::Forbidden {
+        bail!("{} is not installed and nothing may be", packages.join(", "));
+    }
+
+    shell::run(shell::command("python3").args(["-m", "venv", "--clear"]).arg(folder))?;
+    let mut pip = shell::command(&python);
+    pip.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check"]);
+    shell::run(pip.args(packages))?;
+    ensure!(has_packages(), "pip did not install {}", packages.join(", "));
+    Ok(python)
+}
+
+/// The folder of an npm package.
+fn npm_package(
+    folder: &Path,
+    (name, version): (&str, &str),
+    downloads: Downloads,
+) -> Result<PathBuf> {
+    #[derive(Deserialize)]
+    struct Manifest {
+        version: String,
+    }
+    let package = folder.join("node_modules").join(name);
+    let is_there = || -> Result<bool> {
+        let manifest = fs::read(package.join("package.json"))?;
+        Ok(serde_json::from_slice::<Manifest>(&manifest)?.version == version)
+    };
+    if is_there().unwrap_or(false) {
+        return Ok(package);
+    }
+    if downloads == Downloads::Forbidden {
+        bail!("{name} {version} is not installed and nothing may be");
+    }
+
+    fs::create_dir_all(folder).with_context(|| format!("cannot create {}", folder.display()))?;
+    let mut npm = shell::command("npm");
+    npm.args(["install", "--no-save", "--no-audit", "--no-fund", "--ignore-scripts"]);
+    npm.arg("--prefix").arg(folder).arg(format!("{name}@{version}"));
+    shell::run(&mut npm)?;
+    ensure!(is_there().unwrap_or(false), "npm did not install {name} {version}");
+    Ok(package)
+}
