@@ -48,7 +48,7 @@ pub(crate) fn plain_name(shade: Shade) -> String {
 fn tone(lightness: f64, word: &str) -> String {
     match lightness {
         l if l < 33.0 => format!("dark {word}"),
-        l if l > 80.0 && word != "yellow" => format!("pale {word}"),
+        l if l > 85.0 && word != "yellow" => format!("pale {word}"),
         _ => word.to_owned(),
     }
 }
