@@ -53,7 +53,9 @@ pub(crate) fn test(options: &Options) -> Result<()> {
         }),
         step("tidy", || tidy::tidy(&tidy::Options::default())),
         step("tests", || shell::run(&mut tests(&outside))),
-        step("doctests", || cargo(&["test", "--release", "--doc", "--workspace"])),
+        step("doctests", || {
+            cargo(&["test", "--release", "--doc", "--workspace", "--no-fail-fast"])
+        }),
         step("docs", || {
             let mut doc = shell::cargo(&["doc", "--release", "--no-deps", "--workspace"]);
             shell::run(doc.env("RUSTDOCFLAGS", "-D warnings"))

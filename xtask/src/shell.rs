@@ -2,6 +2,7 @@
 
 use std::env;
 use std::ffi::OsStr;
+use std::iter;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -23,8 +24,8 @@ pub(crate) fn cargo(args: &[&str]) -> Command {
 
 /// Runs a command with its output shown.
 pub(crate) fn run(command: &mut Command) -> Result<()> {
-    let status = command.status().with_context(|| format!("cannot start {command:?}"))?;
-    ensure!(status.success(), "{command:?} ended with {status}");
+    let status = command.status().with_context(|| format!("cannot start `{}`", line(command)))?;
+    ensure!(status.success(), "`{}` ended with {status}", line(command));
     Ok(())
 }
 
@@ -33,9 +34,18 @@ pub(crate) fn read(command: &mut Command) -> Result<String> {
     let output = command
         .stderr(Stdio::inherit())
         .output()
-        .with_context(|| format!("cannot start {command:?}"))?;
-    ensure!(output.status.success(), "{command:?} ended with {}", output.status);
-    String::from_utf8(output.stdout).with_context(|| format!("{command:?} printed no UTF-8"))
+        .with_context(|| format!("cannot start `{}`", line(command)))?;
+    ensure!(output.status.success(), "`{}` ended with {}", line(command), output.status);
+    String::from_utf8(output.stdout)
+        .with_context(|| format!("`{}` printed no UTF-8", line(command)))
+}
+
+/// A command as one would type it, without the folders of the program.
+fn line(command: &Command) -> String {
+    let program = Path::new(command.get_program()).file_name().unwrap_or_default();
+    let words: Vec<_> =
+        iter::once(program).chain(command.get_args()).map(OsStr::to_string_lossy).collect();
+    words.join(" ")
 }
 
 /// Whether a command can be started and succeeds, unseen.
