@@ -70,7 +70,7 @@ pub(crate) fn tidy(options: &Options) -> Result<()> {
     for finding in &findings {
         println!("{finding}");
     }
-    ensure!(findings.is_empty(), "tidy found {} things to put right", findings.len());
+    ensure!(findings.is_empty(), "tidy: {} findings", findings.len());
     println!("tidy: {} files and {} crates in order", tree.files.len(), metadata.packages.len());
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! Every data file says where it comes from.
 
 use super::Finding;
-use crate::provenance::{self, Provenance};
+use crate::provenance::{self, Entry, Provenance};
 use crate::tree::Tree;
 
 /// Folders whose files are data.
@@ -17,7 +17,9 @@ pub(super) fn check(tree: &Tree) -> Vec<Finding> {
 
     let mut findings = Vec::new();
     for path in &data {
-        if !provenance.entries.iter().any(|entry| entry.covers(path)) {
+        // A script that makes a file is ours and needs no origin of its own.
+        let is_known = |entry: &Entry| entry.covers(path) || entry.made_by.as_deref() == Some(path);
+        if !provenance.entries.iter().any(is_known) {
             let sentence = format!("no entry in {}; say where it comes from", provenance::PATH);
             findings.push(Finding::at(*path, sentence));
         }
@@ -83,6 +85,16 @@ mod tests {
             "[[file]]\npath = 'fixtures/a.csv'\norigin = 'x'\nlicense = 'x'\nchecked_by = 'x'\n\
              [[file]]\nglob = 'fixtures/drawings/*.svg'\n\
              origin = 'x'\nlicense = 'x'\nchecked_by = 'x'\n",
+            &[],
+        );
+    }
+
+    #[test]
+    fn a_script_needs_no_entry_of_its_own() {
+        check(
+            &["fixtures/a.csv", "fixtures/a.py"],
+            "[[file]]\npath = 'fixtures/a.csv'\norigin = 'x'\nlicense = 'x'\nchecked_by = 'x'\n\
+             made_by = 'fixtures/a.py'\n",
             &[],
         );
     }

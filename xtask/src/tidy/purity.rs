@@ -17,7 +17,7 @@ const FORBIDDEN: [&str; 12] = [
     "std::time::Instant::now",
     "std::time::SystemTime::now",
     "jiff::Timestamp::now",
-    "jiff::Zoned::now",
+    "jiff::ZonedDateTime::now",
     "std::fs::File::open",
     "std::fs::read",
     "std::fs::read_to_string",
@@ -134,10 +134,10 @@ mod tests {
 
     #[test]
     fn a_list_that_forgets_the_clock_is_found() {
-        let list = list_without("jiff::Zoned::now");
+        let list = list_without("jiff::ZonedDateTime::now");
         assert_found(
             &check_crates(&Tree::of(&[("crates/craft/clippy.toml", &list)]), &["craft"]),
-            &["crates/craft/clippy.toml: does not forbid `jiff::Zoned::now`"],
+            &["crates/craft/clippy.toml: does not forbid `jiff::ZonedDateTime::now`"],
         );
     }
 
