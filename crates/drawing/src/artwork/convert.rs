@@ -1,0 +1,309 @@
+//! From the reader's resolved tree to shapes of our own.
+//!
+//! Walks the tree by recursion; the guard has bounded its depth.
+
+use kurbo::{Affine, BezPath, Cap, Join, Stroke};
+use usvg::tiny_skia_path::{self, PathSegment};
+
+use crate::{
+    artwork::{Artwork, Clip, Curve, Enclosed, Painted, paint},
+    fact::{Dropped, Fact, Flattened},
+    region::FillRule,
+};
+
+/// The id that makes an element the cutter shape.
+const OUTLINE_ID: &str = "outline";
+
+/// Adds everything below `root` to the artwork, and names it.
+pub(super) fn add_shapes(artwork: &mut Artwork, root: &usvg::Group) {
+    let mut walk = Walk { artwork, element_ids: Vec::new(), shape_elements: Vec::new() };
+    let everywhere = Place {
+        transform: Affine::IDENTITY,
+        clip: None,
+        opacity: 1.0,
+        id: None,
+        in_outline: false,
+        text_element: None,
+    };
+    walk.group(root, &everywhere);
+    let Walk { element_ids, shape_elements, .. } = walk;
+    name_shapes(&mut artwork.shapes, &shape_elements, &element_ids);
+}
+
+struct Walk<'a> {
+    artwork: &'a mut Artwork,
+    /// Own id of each painting element, or that of the nearest group around it that holds nothing else.
+    element_ids: Vec<String>,
+    /// For each shape of the artwork, the element it belongs to.
+    shape_elements: Vec<usize>,
+}
+
+/// Where in the tree the walk stands.
+#[derive(Clone)]
+struct Place {
+    transform: Affine,
+    clip: Option<usize>,
+    opacity: f64,
+    /// Nearest id, for facts.
+    id: Option<String>,
+    in_outline: bool,
+    /// The text element whose letters are walked.
+    text_element: Option<usize>,
+}
+
+impl Place {
+    fn named(&self, id: &str) -> Option<String> {
+        if id.is_empty() { self.id.clone() } else { Some(id.to_owned()) }
+    }
+}
+
+impl Walk<'_> {
+    fn group(&mut self, group: &usvg::Group, around: &Place) {
+        let mut place = Place {
+            transform: around.transform * affine(group.transform()),
+            opacity: around.opacity * f64::from(group.opacity().get()),
+            id: around.named(group.id()),
+            ..around.clone()
+        };
+        self.enter_outline(group.id(), &mut place);
+        if let Some(clip) = group.clip_path() {
+            place.clip = Some(self.clip(clip, place.transform, around.clip));
+        }
+        if group.mask().is_some() {
+            self.note(Fact::Dropped { what: Dropped::Mask, id: place.id.clone() });
+        }
+        if !group.filters().is_empty() {
+            self.note(Fact::Dropped { what: Dropped::Filter, id: place.id.clone() });
+        }
+        if group.blend_mode() != usvg::BlendMode::Normal {
+            self.note(Fact::Flattened { what: Flattened::BlendMode, id: place.id.clone() });
+        }
+        let first = self.element_ids.len();
+        for child in group.children() {
+            match child {
+                usvg::Node::Group(child) => self.group(child, &place),
+                usvg::Node::Path(path) => self.path(path, &place),
+                usvg::Node::Text(text) => self.text(text, &place),
+                // The reader was told to open no picture.
+                usvg::Node::Image(_) => {}
+            }
+        }
+        if let [only] = self.element_ids.get_mut(first..).unwrap_or_default()
+            && only.is_empty()
+        {
+            group.id().clone_into(only);
+        }
+    }
+
+    fn text(&mut self, text: &usvg::Text, around: &Place) {
+        let mut place = around.clone();
+        self.enter_outline(text.id(), &mut place);
+        place.id = around.named(text.id());
+        place.text_element = Some(self.element_ids.len());
+        self.element_ids.push(text.id().to_owned());
+        self.group(text.flattened(), &place);
+    }
+
+    fn path(&mut self, path: &usvg::Path, around: &Place) {
+        let mut place = around.clone();
+        self.enter_outline(path.id(), &mut place);
+        place.id = around.named(path.id());
+        let curve = bez_path(path.data());
+        let fill = path.fill().filter(|fill| path.is_visible() && fill.opacity().get() > 0.0);
+        if place.in_outline {
+            let rule = path.fill().map_or(FillRule::NonZero, |fill| fill_rule(fill.rule()));
+            self.artwork.outline.push(Enclosed {
+                path: curve.clone(),
+                transform: place.transform,
+                rule,
+            });
+            if fill.is_none() {
+                // An unfilled outline is where to cut, not what to pipe.
+                return;
+            }
+        }
+        if !path.is_visible() || place.opacity <= 0.0 {
+            return;
+        }
+        let element = place.text_element.unwrap_or(self.element_ids.len());
+        if place.text_element.is_none() {
+            self.element_ids.push(path.id().to_owned());
+        }
+        let inside = fill.map(|fill| {
+            let enclosed = Enclosed {
+                path: curve.clone(),
+                transform: place.transform,
+                rule: fill_rule(fill.rule()),
+            };
+            (fill.paint(), fill.opacity(), Curve::Inside(enclosed))
+        });
+        let along = path.stroke().map(|stroke| {
+            let line =
+                Curve::Along { path: curve, transform: place.transform, stroke: line(stroke) };
+            (stroke.paint(), stroke.opacity(), line)
+        });
+        let in_order = match path.paint_order() {
+            usvg::PaintOrder::FillAndStroke => [inside, along],
+            usvg::PaintOrder::StrokeAndFill => [along, inside],
+        };
+        for (paint, opacity, curve) in in_order.into_iter().flatten() {
+            self.paint(paint, f64::from(opacity.get()), curve, element, &place);
+        }
+    }
+
+    fn paint(
+        &mut self,
+        paint: &usvg::Paint,
+        opacity: f64,
+        curve: Curve,
+        element: usize,
+        place: &Place,
+    ) {
+        let Some(plain) = paint::plain(paint) else { return };
+        if let Some(what) = plain.flattened {
+            self.note(Fact::Flattened { what, id: place.id.clone() });
+        }
+        let opacity = opacity * plain.opacity * place.opacity;
+        // Less than one step of an 8-bit channel is not seen.
+        if opacity < 1.0 / 255.0 {
+            return;
+        }
+        self.shape_elements.push(element);
+        self.artwork.shapes.push(Painted {
+            id: String::new(),
+            curve,
+            color: plain.color,
+            opacity: opacity.min(1.0),
+            is_text: place.text_element.is_some(),
+            clip: place.clip,
+        });
+    }
+
+    /// Adds a clip with all it builds upon and returns its number.
+    fn clip(&mut self, clip: &usvg::ClipPath, transform: Affine, parent: Option<usize>) -> usize {
+        let parent = match clip.clip_path() {
+            Some(outer) => Some(self.clip(outer, transform, parent)),
+            None => parent,
+        };
+        let mut shapes = Vec::new();
+        self.clip_shapes(clip.root(), transform * affine(clip.transform()), None, &mut shapes);
+        self.artwork.clips.push(Clip { parent, shapes });
+        self.artwork.clips.len() - 1
+    }
+
+    fn clip_shapes(
+        &mut self,
+        group: &usvg::Group,
+        transform: Affine,
+        clip: Option<usize>,
+        shapes: &mut Vec<(Enclosed, Option<usize>)>,
+    ) {
+        for child in group.children() {
+            match child {
+                usvg::Node::Path(path) if path.is_visible() => {
+                    let rule = path.fill().map_or(FillRule::NonZero, |fill| fill_rule(fill.rule()));
+                    shapes.push((Enclosed { path: bez_path(path.data()), transform, rule }, clip));
+                }
+                usvg::Node::Group(child) => {
+                    let transform = transform * affine(child.transform());
+                    let clip = match child.clip_path() {
+                        Some(inner) => Some(self.clip(inner, transform, clip)),
+                        None => clip,
+                    };
+                    self.clip_shapes(child, transform, clip, shapes);
+                }
+                usvg::Node::Text(text) => {
+                    let letters = text.flattened();
+                    self.clip_shapes(
+                        letters,
+                        transform * affine(letters.transform()),
+                        clip,
+                        shapes,
+                    );
+                }
+                usvg::Node::Path(_) | usvg::Node::Image(_) => {}
+            }
+        }
+    }
+
+    /// Notes that an outline begins here, unless the walk is inside one already.
+    fn enter_outline(&mut self, id: &str, place: &mut Place) {
+        if id == OUTLINE_ID && !place.in_outline {
+            place.in_outline = true;
+            self.artwork.n_outlines += 1;
+        }
+    }
+
+    fn note(&mut self, fact: Fact) {
+        if !self.artwork.notes.contains(&fact) {
+            self.artwork.notes.push(fact);
+        }
+    }
+}
+
+/// Gives every shape an id no other has: its element's, or `s` and its place in painter's order.
+fn name_shapes(shapes: &mut [Painted], elements: &[usize], element_ids: &[String]) {
+    let mut taken = std::collections::BTreeSet::new();
+    for (index, (shape, &element)) in shapes.iter_mut().zip(elements).enumerate() {
+        let own = element_ids.get(element).filter(|id| !id.is_empty()).cloned();
+        let id = own.unwrap_or_else(|| format!("s{}", index + 1));
+        let mut unique = id.clone();
+        let mut copy = 1;
+        while !taken.insert(unique.clone()) {
+            copy += 1;
+            unique = format!("{id}-{copy}");
+        }
+        shape.id = unique;
+    }
+}
+
+fn affine(transform: usvg::Transform) -> Affine {
+    let usvg::Transform { sx, ky, kx, sy, tx, ty } = transform;
+    Affine::new([sx, ky, kx, sy, tx, ty].map(f64::from))
+}
+
+fn fill_rule(rule: usvg::FillRule) -> FillRule {
+    match rule {
+        usvg::FillRule::NonZero => FillRule::NonZero,
+        usvg::FillRule::EvenOdd => FillRule::EvenOdd,
+    }
+}
+
+fn bez_path(data: &tiny_skia_path::Path) -> BezPath {
+    let mut path = BezPath::new();
+    let at = |point: tiny_skia_path::Point| (f64::from(point.x), f64::from(point.y));
+    for segment in data.segments() {
+        match segment {
+            PathSegment::MoveTo(to) => path.move_to(at(to)),
+            PathSegment::LineTo(to) => path.line_to(at(to)),
+            PathSegment::QuadTo(control, to) => path.quad_to(at(control), at(to)),
+            PathSegment::CubicTo(first, second, to) => path.curve_to(at(first), at(second), at(to)),
+            PathSegment::Close => path.close_path(),
+        }
+    }
+    path
+}
+
+fn line(stroke: &usvg::Stroke) -> Stroke {
+    let join = match stroke.linejoin() {
+        usvg::LineJoin::Miter | usvg::LineJoin::MiterClip => Join::Miter,
+        usvg::LineJoin::Round => Join::Round,
+        usvg::LineJoin::Bevel => Join::Bevel,
+    };
+    let cap = match stroke.linecap() {
+        usvg::LineCap::Butt => Cap::Butt,
+        usvg::LineCap::Round => Cap::Round,
+        usvg::LineCap::Square => Cap::Square,
+    };
+    let line = Stroke::new(f64::from(stroke.width().get()))
+        .with_join(join)
+        .with_caps(cap)
+        .with_miter_limit(f64::from(stroke.miterlimit().get()));
+    match stroke.dasharray() {
+        Some(dashes) => {
+            let dashes: Vec<f64> = dashes.iter().copied().map(f64::from).collect();
+            line.with_dashes(f64::from(stroke.dashoffset()), dashes)
+        }
+        None => line,
+    }
+}

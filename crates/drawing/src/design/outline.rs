@@ -1,0 +1,114 @@
+//! What is the shape of the cutter?
+
+use kurbo::{Affine, Rect, Shape};
+use quantity::Length;
+
+use crate::{
+    artwork::{Artwork, Curve},
+    design::true_size,
+    error::Error,
+    fact::Fact,
+    region::Region,
+};
+
+/// A slit narrower than this can not be bent into a cutter (common practice, no source).
+const LEAST_SLIT: Length = Length::mm(4.0);
+
+/// A spike sharper than this radius can not be bent into a cutter (common practice, no source).
+const LEAST_SPIKE_RADIUS: Length = Length::mm(1.5);
+
+/// A cutter shape, and what was guessed or left out to get it.
+pub(super) struct CutterShape {
+    pub(super) outline: Region,
+    pub(super) facts: Vec<Fact>,
+}
+
+/// Tells whether the artwork says itself what the cutter shape is.
+pub(super) fn is_drawn(artwork: &Artwork) -> bool {
+    artwork.n_outlines == 1 && !artwork.outline.is_empty()
+}
+
+/// Returns the width of the drawn outline, or else of all paint, in the picture's units.
+pub(super) fn width_in_units(artwork: &Artwork) -> Result<f64, Error> {
+    let boxes: Vec<Rect> = if is_drawn(artwork) {
+        artwork
+            .outline
+            .iter()
+            .map(|enclosed| (enclosed.transform * &enclosed.path).bounding_box())
+            .collect()
+    } else {
+        let within = artwork.frame.unwrap_or(Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX));
+        artwork.shapes.iter().map(|shape| box_of(&shape.curve).intersect(within)).collect()
+    };
+    let around = boxes.into_iter().reduce(|around, next| around.union(next)).unwrap_or(Rect::ZERO);
+    let width = around.width();
+    if width.is_finite() && width > 0.0 {
+        Ok(width)
+    } else if is_drawn(artwork) {
+        Err(Error::OpenOutline)
+    } else {
+        Err(Error::NothingPainted)
+    }
+}
+
+fn box_of(curve: &Curve) -> Rect {
+    match curve {
+        Curve::Inside(enclosed) => (enclosed.transform * &enclosed.path).bounding_box(),
+        Curve::Along { path, transform, stroke } => {
+            let reach = stroke.width / 2.0;
+            transform.transform_rect_bbox(path.bounding_box().inflate(reach, reach))
+        }
+    }
+}
+
+/// Finds the cutter shape in artwork of which `painted` shows in millimeters.
+pub(super) fn cutter_shape(
+    artwork: &Artwork,
+    painted: &[Region],
+    mm_per_unit: f64,
+    border: Length,
+) -> Result<CutterShape, Error> {
+    if is_drawn(artwork) {
+        return drawn(artwork, mm_per_unit);
+    }
+    let mut facts = Vec::new();
+    if artwork.n_outlines > 1 {
+        facts.push(Fact::OutlineAmbiguous { n_outlines: artwork.n_outlines });
+    }
+    facts.push(Fact::OutlineGuessed { border });
+    let art = Region::union(&painted.iter().collect::<Vec<_>>());
+    let outline = largest_of(&silhouette(&art, border), &mut facts);
+    if outline.is_empty() {
+        return Err(Error::NothingPainted);
+    }
+    Ok(CutterShape { outline, facts })
+}
+
+fn drawn(artwork: &Artwork, mm_per_unit: f64) -> Result<CutterShape, Error> {
+    let scale = Affine::scale(mm_per_unit);
+    let enclosed: Vec<Region> =
+        artwork.outline.iter().filter_map(|enclosed| true_size::inside(enclosed, scale)).collect();
+    let whole = Region::union(&enclosed.iter().collect::<Vec<_>>()).without_holes();
+    let mut facts = Vec::new();
+    let outline = largest_of(&whole, &mut facts);
+    if outline.is_empty() {
+        return Err(Error::OpenOutline);
+    }
+    Ok(CutterShape { outline, facts })
+}
+
+/// Grows art by the border so that what comes out can be bent from a strip of metal.
+///
+/// Growing further and coming back closes slits; going in and coming back rounds spikes.
+fn silhouette(art: &Region, border: Length) -> Region {
+    let half_slit = LEAST_SLIT / 2.0;
+    let closed = art.grow(border + half_slit).without_holes().inset(half_slit);
+    closed.inset(LEAST_SPIKE_RADIUS).grow(LEAST_SPIKE_RADIUS)
+}
+
+fn largest_of(region: &Region, facts: &mut Vec<Fact>) -> Region {
+    if region.n_parts() > 1 {
+        facts.push(Fact::OutlineInParts { n_dropped: region.n_parts() - 1 });
+    }
+    region.largest_part().without_holes()
+}

@@ -1,0 +1,187 @@
+//! From curves in the picture's units to regions in millimeters.
+
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Stroke, StrokeOpts};
+
+use crate::{
+    artwork::{Artwork, Curve, Enclosed},
+    design::effort,
+    fact::{Dropped, Fact, Flattened},
+    region::{FillRule, Region},
+};
+
+/// Farthest a chord may run from its curve: half of the 0.02 mm promised, as the outline of a stroke is itself only
+/// near the true one, by the other half.
+const CHORD_MM: f64 = 0.01;
+
+/// Farthest a shape may reach from the picture's corner; beyond lie only mistakes and attacks.
+const FARTHEST_MM: f64 = 20_000.0;
+
+/// Most dashes in one line: finer dashes are no dashes at any size a tip can pipe.
+const MOST_DASHES: f64 = 10_000.0;
+
+/// Turns every painted shape into a region, empty if it shows nothing.
+pub(super) fn painted(artwork: &Artwork, mm_per_unit: f64, facts: &mut Vec<Fact>) -> Vec<Region> {
+    let scale = Affine::scale(mm_per_unit);
+    let frame = artwork.frame.map(|frame| rectangle(scale.transform_rect_bbox(frame)));
+    let clips = clips(artwork, scale);
+    let regions = artwork.shapes.iter().map(|shape| {
+        let region = match &shape.curve {
+            Curve::Inside(enclosed) => inside(enclosed, scale),
+            Curve::Along { path, transform, stroke } => {
+                let (stroke, is_solid) = without_dust(path, stroke);
+                if is_solid {
+                    facts.push(Fact::Flattened {
+                        what: Flattened::Dashes,
+                        id: Some(shape.id.clone()),
+                    });
+                }
+                along(path, scale * *transform, &stroke)
+            }
+        };
+        let Some(mut region) = region else {
+            facts.push(Fact::Dropped { what: Dropped::Geometry, id: Some(shape.id.clone()) });
+            return Region::default();
+        };
+        if let Some(clip) = shape.clip {
+            region = clips.get(clip).map(|clip| region.intersect(clip)).unwrap_or_default();
+        }
+        match &frame {
+            Some(frame) => region.intersect(frame),
+            None => region,
+        }
+    });
+    regions.collect()
+}
+
+/// Returns what a path encloses, or `None` if no cookie could have it.
+pub(super) fn inside(enclosed: &Enclosed, scale: Affine) -> Option<Region> {
+    region(&enclosed.path, scale * enclosed.transform, enclosed.rule)
+}
+
+/// Returns what a line along a path covers, or `None` if no cookie could have it.
+fn along(path: &BezPath, to_mm: Affine, stroke: &Stroke) -> Option<Region> {
+    let stretch = largest_stretch(to_mm);
+    if !is_near(path, to_mm) || stroke.width * stretch > FARTHEST_MM {
+        return None;
+    }
+    if stretch <= 0.0 {
+        return Some(Region::default());
+    }
+    let outline = kurbo::stroke(path.iter(), stroke, &StrokeOpts::default(), CHORD_MM / stretch);
+    region(&outline, to_mm, FillRule::NonZero)
+}
+
+/// Returns by how much an affine map stretches the direction it stretches most: its larger singular value.
+fn largest_stretch(map: Affine) -> f64 {
+    let [a, b, c, d, ..] = map.as_coeffs();
+    let sum = a * a + b * b + c * c + d * d;
+    let difference = (sum * sum - 4.0 * map.determinant() * map.determinant()).max(0.0).sqrt();
+    ((sum + difference) / 2.0).sqrt()
+}
+
+/// Replaces dashes too fine to be dashes by a solid line and tells whether it did.
+///
+/// The offset is brought into the first period, which shows the same.
+fn without_dust(path: &BezPath, stroke: &Stroke) -> (Stroke, bool) {
+    let mut stroke = stroke.clone();
+    let period: f64 = stroke.dash_pattern.iter().sum();
+    if stroke.dash_pattern.is_empty() {
+        return (stroke, false);
+    }
+    let n_dashes = length(path) / period * stroke.dash_pattern.len() as f64;
+    if n_dashes <= MOST_DASHES && period > 0.0 {
+        stroke.dash_offset = stroke.dash_offset.rem_euclid(period);
+        return (stroke, false);
+    }
+    stroke.dash_pattern.clear();
+    (stroke, true)
+}
+
+/// Returns the length of a path along its control points, at least its true length.
+fn length(path: &BezPath) -> f64 {
+    let mut length = 0.0;
+    let mut start = Point::ZERO;
+    let mut last = Point::ZERO;
+    for element in path.elements() {
+        let ends: &[Point] = match element {
+            PathEl::MoveTo(to) => {
+                start = *to;
+                last = *to;
+                continue;
+            }
+            PathEl::LineTo(to) => &[*to],
+            PathEl::QuadTo(control, to) => &[*control, *to],
+            PathEl::CurveTo(first, second, to) => &[*first, *second, *to],
+            PathEl::ClosePath => &[start],
+        };
+        for &end in ends {
+            length += last.distance(end);
+            last = end;
+        }
+    }
+    length
+}
+
+fn region(path: &BezPath, to_mm: Affine, rule: FillRule) -> Option<Region> {
+    if !is_near(path, to_mm) {
+        return None;
+    }
+    let mut rings: Vec<Vec<[f64; 2]>> = Vec::new();
+    kurbo::flatten(to_mm * path, CHORD_MM, |element| match element {
+        PathEl::MoveTo(to) => rings.push(vec![[to.x, to.y]]),
+        PathEl::LineTo(to) => {
+            if let Some(ring) = rings.last_mut() {
+                ring.push([to.x, to.y]);
+            }
+        }
+        // Flattening leaves no curves, and every ring is closed anyway.
+        PathEl::QuadTo(..) | PathEl::CurveTo(..) | PathEl::ClosePath => {}
+    });
+    let edges: Vec<_> = rings.iter().flat_map(|ring| crate::region::ring_edges(ring)).collect();
+    (!effort::is_tangled(&edges)).then(|| Region::from_rings(&rings, rule))
+}
+
+/// Tells whether all points of a path are finite and within reach of a cookie.
+fn is_near(path: &BezPath, to_mm: Affine) -> bool {
+    let is_near = |point: &Point| {
+        let point = to_mm * *point;
+        // Written so that a coordinate that is not a number is not near.
+        point.x.abs() <= FARTHEST_MM && point.y.abs() <= FARTHEST_MM
+    };
+    path.elements().iter().all(|element| match element {
+        PathEl::MoveTo(to) | PathEl::LineTo(to) => is_near(to),
+        PathEl::QuadTo(control, to) => [control, to].into_iter().all(is_near),
+        PathEl::CurveTo(first, second, to) => [first, second, to].into_iter().all(is_near),
+        PathEl::ClosePath => true,
+    })
+}
+
+/// Turns every clip into the region it lets through.
+fn clips(artwork: &Artwork, scale: Affine) -> Vec<Region> {
+    let mut regions: Vec<Region> = Vec::with_capacity(artwork.clips.len());
+    for clip in &artwork.clips {
+        let shapes = clip.shapes.iter().filter_map(|(enclosed, within)| {
+            let region = inside(enclosed, scale)?;
+            match within {
+                Some(within) => regions.get(*within).map(|within| region.intersect(within)),
+                None => Some(region),
+            }
+        });
+        let shapes: Vec<Region> = shapes.collect();
+        let open = Region::union(&shapes.iter().collect::<Vec<_>>());
+        let open = match clip.parent {
+            // Clips come after those they build upon.
+            Some(parent) => {
+                regions.get(parent).map(|parent| open.intersect(parent)).unwrap_or_default()
+            }
+            None => open,
+        };
+        regions.push(open);
+    }
+    regions
+}
+
+fn rectangle(rect: Rect) -> Region {
+    let ring = vec![[rect.x0, rect.y0], [rect.x1, rect.y0], [rect.x1, rect.y1], [rect.x0, rect.y1]];
+    Region::from_rings(&[ring], FillRule::NonZero)
+}
