@@ -37,8 +37,13 @@ pub(super) fn width_in_units(artwork: &Artwork) -> Result<f64, Error> {
             .map(|enclosed| (enclosed.transform * &enclosed.path).bounding_box())
             .collect()
     } else {
-        let within = artwork.frame.unwrap_or(Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX));
-        artwork.shapes.iter().map(|shape| box_of(&shape.curve).intersect(within)).collect()
+        let boxes = artwork.shapes.iter().map(|shape| box_of(&shape.curve));
+        match artwork.frame {
+            Some(frame) => {
+                boxes.filter(|own| own.overlaps(frame)).map(|own| own.intersect(frame)).collect()
+            }
+            None => boxes.collect(),
+        }
     };
     let around = boxes.into_iter().reduce(|around, next| around.union(next)).unwrap_or(Rect::ZERO);
     let width = around.width();

@@ -1,6 +1,6 @@
 //! From curves in the picture's units to regions in millimeters.
 
-use kurbo::{Affine, BezPath, PathEl, Point, Rect, Stroke, StrokeOpts};
+use kurbo::{Affine, BezPath, Cap, PathEl, Point, Rect, Stroke, StrokeOpts};
 
 use crate::{
     artwork::{Artwork, Curve, Enclosed},
@@ -67,7 +67,8 @@ fn along(path: &BezPath, to_mm: Affine, stroke: &Stroke) -> Option<Region> {
     if stretch <= 0.0 {
         return Some(Region::default());
     }
-    let outline = kurbo::stroke(path.iter(), stroke, &StrokeOpts::default(), CHORD_MM / stretch);
+    let (path, stroke) = with_dots(path, stroke);
+    let outline = kurbo::stroke(path.iter(), &stroke, &StrokeOpts::default(), CHORD_MM / stretch);
     region(&outline, to_mm, FillRule::NonZero)
 }
 
@@ -95,6 +96,41 @@ fn without_dust(path: &BezPath, stroke: &Stroke) -> (Stroke, bool) {
     }
     stroke.dash_pattern.clear();
     (stroke, true)
+}
+
+/// Length of a line, in widths, that stands for a line of no length.
+const DOT_WIDTHS: f64 = 1e-3;
+
+/// Gives lines and dashes of no length a little, so that their caps are drawn.
+///
+/// SVG 2, 13.5.4 and 13.5.6: they show a dot with round caps and a square with square ones.
+fn with_dots(path: &BezPath, stroke: &Stroke) -> (BezPath, Stroke) {
+    let mut stroke = stroke.clone();
+    if stroke.start_cap == Cap::Butt {
+        return (path.clone(), stroke);
+    }
+    let dot = DOT_WIDTHS * stroke.width;
+    for pair in stroke.dash_pattern.chunks_exact_mut(2) {
+        if let [dash, gap] = pair
+            && *dash < dot
+            && *gap > dot
+        {
+            *gap -= dot - *dash;
+            *dash = dot;
+        }
+    }
+    let mut dotted = BezPath::new();
+    let mut elements = path.elements().iter().peekable();
+    while let Some(&element) = elements.next() {
+        dotted.push(element);
+        let PathEl::MoveTo(start) = element else { continue };
+        let mut rest = elements.clone().take_while(|element| !matches!(element, PathEl::MoveTo(_)));
+        if rest.all(|element| element.end_point().is_none_or(|end| end == start)) {
+            dotted.line_to((start.x + dot, start.y));
+            while elements.next_if(|element| !matches!(element, PathEl::MoveTo(_))).is_some() {}
+        }
+    }
+    (dotted, stroke)
 }
 
 /// Returns the length of a path along its control points, at least its true length.

@@ -40,8 +40,10 @@ use crate::region::{Region, distance};
 /// Edges that turn by less than 60 degrees from the point's own edge belong to the same side.
 const SAME_SIDE_COSINE: f64 = 0.5;
 
-/// Sides face each other when their inward normals are more than 120 degrees apart.
-const FACING_COSINE: f64 = -0.5;
+/// Sides face each other when their inward normals are more than 127 degrees apart.
+///
+/// The sides of a square (90 degrees) and of an equilateral triangle (120 degrees) do not.
+const FACING_COSINE: f64 = -0.6;
 
 /// A way along the edge shorter than this many widths leads around a tip.
 const TIP_WIDTHS: f64 = 4.0;

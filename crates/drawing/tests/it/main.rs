@@ -1,0 +1,8 @@
+//! Laws of the crate, checked from outside.
+
+mod area_law;
+mod fixtures;
+mod hostile;
+mod measures;
+mod raster;
+mod reading;
