@@ -1,4 +1,4 @@
-//! Why artwork can not be taken in.
+//! Why artwork cannot be taken in.
 
 use thiserror::Error;
 

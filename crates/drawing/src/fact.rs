@@ -27,6 +27,11 @@ pub enum Fact {
         /// Family it was set in.
         used: String,
     },
+    /// No font at hand has this letter, so it was left out or shows as an empty box.
+    LetterMissing {
+        /// The letter.
+        letter: char,
+    },
     /// No single element `outline` was found: the cutter shape is the silhouette of the art, grown by a border.
     OutlineGuessed {
         /// Growth of the silhouette.

@@ -39,7 +39,13 @@ impl Fonts {
 
 /// Resolves a vetted drawing with these fonts alone, following no reference to anything outside of it.
 pub(super) fn set(document: &Document<'_>, fonts: &Fonts) -> Result<(Tree, Vec<Fact>), Error> {
-    let replaced = Mutex::new(Vec::new());
+    let facts = Mutex::new(Vec::new());
+    let note = |fact: Fact| {
+        let mut facts = facts.lock().unwrap_or_else(PoisonError::into_inner);
+        if !facts.contains(&fact) {
+            facts.push(fact);
+        }
+    };
     let options = Options {
         fontdb: Arc::clone(&fonts.0),
         font_resolver: FontResolver {
@@ -48,16 +54,18 @@ pub(super) fn set(document: &Document<'_>, fonts: &Fonts) -> Result<(Tree, Vec<F
                 select(font, database).or_else(|| {
                     let (id, used) = stand_in(database, Weight(font.weight()))?;
                     if let Some(FontFamily::Named(asked)) = font.families().first() {
-                        let fact = Fact::FontReplaced { asked: asked.clone(), used };
-                        let mut replaced = replaced.lock().unwrap_or_else(PoisonError::into_inner);
-                        if !replaced.contains(&fact) {
-                            replaced.push(fact);
-                        }
+                        note(Fact::FontReplaced { asked: asked.clone(), used });
                     }
                     Some(id)
                 })
             }),
-            select_fallback: FontResolver::default_fallback_selector(),
+            select_fallback: Box::new(|letter, tried, database| {
+                let found = FontResolver::default_fallback_selector()(letter, tried, database);
+                if found.is_none() {
+                    note(Fact::LetterMissing { letter });
+                }
+                found
+            }),
         },
         image_href_resolver: ImageHrefResolver {
             resolve_data: Box::new(|_, _, _| None),
@@ -70,7 +78,7 @@ pub(super) fn set(document: &Document<'_>, fonts: &Fonts) -> Result<(Tree, Vec<F
         other => Error::NotXml { reason: other.to_string() },
     })?;
     drop(options);
-    Ok((tree, replaced.into_inner().unwrap_or_else(PoisonError::into_inner)))
+    Ok((tree, facts.into_inner().unwrap_or_else(PoisonError::into_inner)))
 }
 
 /// Returns the face of the first font's family that is nearest in weight, with the family's name.

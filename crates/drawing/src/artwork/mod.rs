@@ -4,7 +4,7 @@
 //! styles, units and text), then shapes of our own that need neither again.
 //! Shapes keep their curves and the picture's own units; [`crate::design::read`] gives them a true size.
 //!
-//! What a cookie can not show is made plain, with a [`Fact`] that says so:
+//! What a cookie cannot show is made plain, with a [`Fact`] that says so:
 //! - gradients become their mean color, patterns the color of the largest shape in their tile;
 //! - masks, filters and pixel pictures are left out, what a mask hides is shown;
 //! - blend modes are read as normal;
@@ -113,8 +113,8 @@ pub fn import(bytes: &[u8], fonts: &Fonts) -> Result<Artwork, Error> {
         let dropped = |text| Fact::Dropped { what: Dropped::Text, id: guard::nearest_id(text) };
         notes.extend(texts.map(dropped));
     }
-    let (tree, replaced) = fonts::set(&document, fonts)?;
-    notes.extend(replaced);
+    let (tree, facts) = fonts::set(&document, fonts)?;
+    notes.extend(facts);
     let (width, height) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
     let has_frame = root.has_attribute("viewBox")
         || (root.has_attribute("width") && root.has_attribute("height"));

@@ -11,10 +11,10 @@ use crate::{
     region::Region,
 };
 
-/// A slit narrower than this can not be bent into a cutter (common practice, no source).
+/// A slit narrower than this cannot be bent into a cutter (common practice, no source).
 const LEAST_SLIT: Length = Length::mm(4.0);
 
-/// A spike sharper than this radius can not be bent into a cutter (common practice, no source).
+/// A spike sharper than this radius cannot be bent into a cutter (common practice, no source).
 const LEAST_SPIKE_RADIUS: Length = Length::mm(1.5);
 
 /// A cutter shape, and what was guessed or left out to get it.

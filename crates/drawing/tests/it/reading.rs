@@ -211,6 +211,16 @@ fn text_is_lettering_set_in_the_fonts_given_or_told() {
 }
 
 #[test]
+fn a_letter_no_font_has_is_told() {
+    let text = svg(
+        "width=\"100mm\" viewBox=\"0 0 100 100\"",
+        "<rect id=\"outline\" width=\"90\" height=\"90\" fill=\"none\"/><text y=\"50\" font-family=\"Quicksand\">a\u{2f00}</text>",
+    );
+    let artwork = import(text.as_bytes(), &fonts()).expect("the drawing is readable");
+    assert_eq!(artwork.notes(), [Fact::LetterMissing { letter: '\u{2f00}' }]);
+}
+
+#[test]
 fn a_covered_shape_stays_with_nothing_seen_of_it() {
     let read = drawing(
         "<rect id=\"under\" x=\"5\" y=\"5\" width=\"9\" height=\"9\"/><rect id=\"outline\" width=\"90\" height=\"90\"/>",
