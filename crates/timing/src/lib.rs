@@ -1,0 +1,26 @@
+//! Jobs with lags, resources and windows become a schedule and a bound.
+//!
+//! Two engines: [`solve_sequence`] puts the jobs of a working session in order, [`solve_calendar`] places whole projects
+//! among working windows.
+//! Each has a checker that shares no code with it ([`check_sequence`], [`check_calendar`]) and a lower bound.
+//! Times are whole ticks; what a tick is, the caller decides.
+//! Both engines count evaluations, take their chance from a seed and keep the best answer so far:
+//! the same problem, budget and seed give the same answer.
+#![warn(missing_docs)]
+
+mod bound;
+mod calendar;
+mod chance;
+mod check;
+mod error;
+mod sequence;
+
+pub use bound::bound_sequence;
+pub use calendar::{
+    Calendar, CalendarProblem, Hold, Link, LinkKind, Project, Span, Task, Work, solve_calendar,
+};
+pub use check::{Violation, check_calendar, check_sequence};
+pub use error::Error;
+pub use sequence::{
+    Bag, EitherOrder, Job, Precedence, Sequence, SequenceProblem, SetUp, row_lag, solve_sequence,
+};

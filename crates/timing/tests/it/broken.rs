@@ -1,0 +1,194 @@
+//! Each rule broken once is found, and what is no problem is refused.
+
+use std::ops::ControlFlow;
+
+use timing::{
+    Bag, Calendar, CalendarProblem, EitherOrder, Error, Hold, Job, Link, LinkKind, Precedence,
+    Project, Sequence, SequenceProblem, SetUp, Task, Violation, Work, check_calendar,
+    check_sequence, solve_calendar, solve_sequence,
+};
+
+fn three_jobs() -> SequenceProblem {
+    SequenceProblem {
+        jobs: vec![
+            Job { duration: 5, bag: 0 },
+            Job { duration: 4, bag: 1 },
+            Job { duration: 3, bag: 1 },
+        ],
+        bags: vec![Bag { color: 0, prep: 2 }, Bag { color: 1, prep: 3 }],
+        precedences: vec![Precedence { before: 0, after: 1, lag: 9 }],
+        either_orders: vec![EitherOrder { a: 0, b: 2, lag_ab: 6, lag_ba: 4 }],
+        set_up: SetUp { same_color: 1, other: 2 },
+        windows: None,
+        n_workers: 1,
+        exclusive: vec![vec![0, 1]],
+    }
+}
+
+fn solved(problem: &SequenceProblem) -> Sequence {
+    solve_sequence(problem, 500, 1, &mut |_| ControlFlow::Continue(())).expect("solved")
+}
+
+#[test]
+fn a_sound_sequence_breaks_no_rule_and_each_broken_one_is_found() {
+    let problem = three_jobs();
+    let sound = solved(&problem);
+    assert_eq!(check_sequence(&problem, &sound), []);
+
+    let breaks = |change: &dyn Fn(&mut Sequence), expected: Violation| {
+        let mut broken = sound.clone();
+        change(&mut broken);
+        let found = check_sequence(&problem, &broken);
+        assert!(found.contains(&expected), "{expected:?} in {found:?}");
+    };
+    breaks(&|s| s.starts[1] = s.starts[0] + 8, Violation::Lag { before: 0, after: 1 });
+    breaks(&|s| s.starts[2] = s.starts[0] + 1, Violation::Lag { before: 0, after: 2 });
+    breaks(&|s| s.starts[0] = 1, Violation::Preparation { bag: 0 });
+    breaks(&|s| s.prep_starts[1] = None, Violation::Preparation { bag: 1 });
+    breaks(&|s| s.active -= 1, Violation::Figure { name: "active" });
+    breaks(&|s| s.switches += 1, Violation::Figure { name: "switches" });
+    breaks(&|s| s.bound = s.active + 1, Violation::Figure { name: "bound" });
+    breaks(&|s| s.starts.truncate(1), Violation::WrongLength);
+}
+
+#[test]
+fn what_is_no_sequence_problem_is_refused_by_name() {
+    let refuses = |change: &dyn Fn(&mut SequenceProblem), expected: Error| {
+        let mut problem = three_jobs();
+        change(&mut problem);
+        let answer = solve_sequence(&problem, 10, 1, &mut |_| ControlFlow::Continue(()));
+        assert_eq!(answer, Err(expected));
+    };
+    refuses(
+        &|p| p.precedences.push(Precedence { before: 1, after: 0, lag: 0 }),
+        Error::Cycle { what: "jobs", members: vec![0, 1] },
+    );
+    refuses(&|p| p.jobs[2].bag = 7, Error::Unknown { what: "bag", index: 7, n: 2 });
+    refuses(
+        &|p| p.jobs[2].duration = -1,
+        Error::OutOfRange { what: "job", index: 2, value: -1, most: 1 << 40 },
+    );
+    refuses(
+        &|p| p.windows = Some(vec![(0, 6), (10, 16)]),
+        Error::TooLong { what: "job", index: 0, duration: 7, longest: 6 },
+    );
+}
+
+#[test]
+fn no_jobs_are_worked_in_no_time() {
+    let problem = SequenceProblem {
+        jobs: vec![],
+        precedences: vec![],
+        either_orders: vec![],
+        exclusive: vec![],
+        ..three_jobs()
+    };
+    let sequence = solved(&problem);
+    assert_eq!((sequence.active, sequence.order.len()), (0, 0));
+}
+
+fn two_tasks() -> CalendarProblem {
+    let attended =
+        |duration, uses| Task { duration, work: Work::Attended { breakable: true }, uses };
+    CalendarProblem {
+        projects: vec![Project {
+            tasks: vec![
+                attended(6, vec![]),
+                Task { duration: 3, work: Work::Supervised, uses: vec![(0, 1)] },
+                attended(4, vec![]),
+            ],
+            links: vec![
+                Link { from: 0, to: 1, kind: LinkKind::FinishStart, min: 1, max: Some(12) },
+                Link { from: 1, to: 2, kind: LinkKind::FinishStart, min: 2, max: None },
+            ],
+            holds: vec![Hold { resource: 1, quantity: 1, from: 0, to: 2 }],
+            due: 60,
+            weight: 1,
+            buffer: 5,
+            age_from: Some(1),
+        }],
+        windows: vec![(0, 10), (20, 30), (40, 50)],
+        capacities: vec![1, 1],
+        earliest: 0,
+    }
+}
+
+fn placed(problem: &CalendarProblem) -> Calendar {
+    solve_calendar(problem, 50, 1, &mut |_| ControlFlow::Continue(())).expect("placed")
+}
+
+#[test]
+fn a_sound_calendar_breaks_no_rule_and_each_broken_one_is_found() {
+    let mut problem = two_tasks();
+    problem.projects.push(problem.projects[0].clone());
+    let sound = placed(&problem);
+    assert_eq!(check_calendar(&problem, &sound), []);
+
+    let breaks = |change: &dyn Fn(&mut Calendar), expected: &dyn Fn(&Violation) -> bool| {
+        let mut broken = sound.clone();
+        change(&mut broken);
+        let found = check_calendar(&problem, &broken);
+        assert!(found.iter().any(expected), "{found:?}");
+    };
+    let other = sound.spans[1].clone();
+    breaks(&|c| c.spans[0] = other.clone(), &|v| matches!(v, Violation::Maker { .. }));
+    breaks(&|c| c.spans[0] = other.clone(), &|v| matches!(v, Violation::Resource { .. }));
+    breaks(
+        &|c| c.spans[0][1] = timing::Span { start: 12, end: 15, pieces: vec![(12, 15)] },
+        &|v| matches!(v, Violation::Window { project: 0, task: 1 }),
+    );
+    breaks(&|c| c.spans[0][0].pieces.clear(), &|v| {
+        matches!(v, Violation::Pieces { project: 0, task: 0 })
+    });
+    breaks(&|c| c.spans[0][2] = c.spans[0][1].clone(), &|v| {
+        matches!(v, Violation::Link { project: 0, link: 1 })
+    });
+    breaks(&|c| c.tardiness[0] += 1, &|v| *v == Violation::Figure { name: "tardiness" });
+    breaks(&|c| c.cost += 1, &|v| *v == Violation::Figure { name: "cost" });
+    breaks(&|c| c.spans.truncate(1), &|v| *v == Violation::WrongLength);
+}
+
+#[test]
+fn a_project_without_room_is_tardy_and_names_what_blocked_it() {
+    let mut problem = two_tasks();
+    problem.projects[0].due = 12;
+    let late = placed(&problem);
+    assert_eq!(check_calendar(&problem, &late), []);
+    assert!(late.tardiness[0] > 0);
+    // The last task ends at 7, so the one before it would have to begin before 0.
+    assert_eq!(late.blocked_by[0], Some(1));
+}
+
+#[test]
+fn what_is_no_calendar_problem_is_refused_by_name() {
+    let refuses = |change: &dyn Fn(&mut CalendarProblem), expected: Error| {
+        let mut problem = two_tasks();
+        change(&mut problem);
+        assert_eq!(
+            solve_calendar(&problem, 10, 1, &mut |_| ControlFlow::Continue(())),
+            Err(expected)
+        );
+    };
+    refuses(&|p| p.windows.clear(), Error::NoWindows);
+    refuses(
+        &|p| p.earliest = 49,
+        Error::TooLong { what: "task", index: 1, duration: 3, longest: 1 },
+    );
+    refuses(
+        &|p| p.capacities[0] = 0,
+        Error::Overdemand { task: 1, resource: 0, wanted: 1, capacity: 0 },
+    );
+    refuses(
+        &|p| {
+            p.projects[0].links.push(Link {
+                from: 2,
+                to: 0,
+                kind: LinkKind::StartStart,
+                min: 0,
+                max: None,
+            })
+        },
+        Error::Cycle { what: "tasks", members: vec![0, 1, 2] },
+    );
+    refuses(&|p| p.projects[0].tasks[0].duration = 500, Error::NoRoom { project: 0, task: 0 });
+}
