@@ -43,9 +43,11 @@ mod profile;
 
 use std::ops::ControlFlow;
 
+use rand::{RngExt, SeedableRng};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
 use crate::{
     Error,
-    chance::Chance,
     error::{in_range, known, topological_order},
 };
 
@@ -197,7 +199,7 @@ pub fn solve_calendar(
 ) -> Result<Calendar, Error> {
     let orders = validate(problem)?;
     let axis = Axis::new(&problem.windows, problem.earliest);
-    let mut chance = Chance::new(seed);
+    let mut chance = Xoshiro256PlusPlus::seed_from_u64(seed);
     let bound = problem
         .projects
         .iter()
@@ -222,8 +224,8 @@ pub fn solve_calendar(
     let mut evaluations = 1;
     while evaluations < budget && sequence.len() > 1 && heard.is_continue() && best.cost > bound {
         let mut changed = sequence.clone();
-        let project = changed.remove(chance.below(changed.len()));
-        changed.insert(chance.below(changed.len() + 1), project);
+        let project = changed.remove(chance.random_range(0..changed.len()));
+        changed.insert(chance.random_range(0..changed.len() + 1), project);
         evaluations += 1;
         // An order in which some project finds no room is just a worse one.
         let Ok(calendar) = evaluate(&changed, evaluations) else { continue };

@@ -10,7 +10,6 @@
 
 mod bound;
 mod calendar;
-mod chance;
 mod check;
 mod error;
 mod sequence;

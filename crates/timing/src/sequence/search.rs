@@ -2,9 +2,11 @@
 
 use std::ops::ControlFlow;
 
+use rand::{RngExt, SeedableRng};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
 use crate::{
     Sequence,
-    chance::Chance,
     sequence::decode::{Decoded, Decoder},
 };
 
@@ -25,7 +27,7 @@ pub(super) fn search(
     seed: u64,
     listener: &mut dyn FnMut(&Sequence) -> ControlFlow<()>,
 ) -> Sequence {
-    let mut chance = Chance::new(seed);
+    let mut chance = Xoshiro256PlusPlus::seed_from_u64(seed);
     let mut evaluations = 1;
     let mut best_items = greedy(decoder, &mut chance, 0.0);
     let mut best = decoder.decode(&best_items);
@@ -56,7 +58,7 @@ pub(super) fn search(
             let decoded = decoder.decode(&changed);
             evaluations += 1;
             let then = cost(&decoded);
-            if then <= now || chance.unit() < ((now - then) / heat).exp() {
+            if then <= now || chance.random::<f64>() < ((now - then) / heat).exp() {
                 (items, now) = (changed, then);
                 if then < cost(&best) {
                     (best_items, best) = (items.clone(), decoded);
@@ -80,17 +82,17 @@ fn is_proved(best: &Decoded, bound: i64) -> bool {
 }
 
 /// Builds an order job by job: the one that can start earliest, less the longest way still behind it.
-fn greedy(decoder: &Decoder<'_>, chance: &mut Chance, noise: f64) -> Vec<usize> {
+fn greedy(decoder: &Decoder<'_>, chance: &mut Xoshiro256PlusPlus, noise: f64) -> Vec<usize> {
     let problem = decoder.problem;
     let n = problem.jobs.len();
     let tails = tails(decoder);
     let mut rank: Vec<(f64, usize)> = (0..n)
-        .map(|job| (-(tails[job] as f64) * (1.0 + noise * (chance.unit() - 0.5)), job))
+        .map(|job| (-(tails[job] as f64) * (1.0 + noise * (chance.random::<f64>() - 0.5)), job))
         .collect();
     rank.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     // Jobs of one bag follow each other where nothing else decides.
     let mut items: Vec<usize> = rank.into_iter().map(|(_, job)| job).collect();
-    if noise > 0.0 && chance.unit() < 0.5 {
+    if noise > 0.0 && chance.random::<f64>() < 0.5 {
         let mut by_bag: Vec<usize> = Vec::with_capacity(n);
         for &job in &items {
             if !by_bag.contains(&job) {
@@ -129,50 +131,50 @@ fn tails(decoder: &Decoder<'_>) -> Vec<i64> {
 }
 
 /// Changes an order a little: move an item or a block, swap two, join the jobs of a bag, or prepare a bag at another time.
-fn change(decoder: &Decoder<'_>, items: &[usize], chance: &mut Chance) -> Vec<usize> {
+fn change(decoder: &Decoder<'_>, items: &[usize], chance: &mut Xoshiro256PlusPlus) -> Vec<usize> {
     let mut changed = items.to_vec();
     let n = changed.len();
     if n < 2 {
         return changed;
     }
     let n_jobs = decoder.problem.jobs.len();
-    match chance.below(10) {
+    match chance.random_range(0..10) {
         0..=3 => {
-            let item = changed.remove(chance.below(n));
-            changed.insert(chance.below(n), item);
+            let item = changed.remove(chance.random_range(0..n));
+            changed.insert(chance.random_range(0..n), item);
         }
         4..=5 => {
-            let from = chance.below(n);
-            let length = (1 + chance.below(3)).min(n - from);
+            let from = chance.random_range(0..n);
+            let length = (1 + chance.random_range(0..3)).min(n - from);
             let block: Vec<usize> = changed.drain(from..from + length).collect();
-            let to = chance.below(changed.len() + 1);
+            let to = chance.random_range(0..changed.len() + 1);
             changed.splice(to..to, block);
         }
-        6..=7 => changed.swap(chance.below(n), chance.below(n)),
+        6..=7 => changed.swap(chance.random_range(0..n), chance.random_range(0..n)),
         8 => {
             // Next to another job from the same bag.
-            let at = chance.below(n);
+            let at = chance.random_range(0..n);
             let item = changed[at];
             let bag = |item: usize| decoder.problem.jobs.get(item).map(|job| job.bag);
             let same: Vec<usize> = (0..n)
                 .filter(|&i| i != at && bag(changed[i]).is_some() && bag(changed[i]) == bag(item))
                 .collect();
-            if let Some(&other) = same.get(chance.below(same.len())) {
+            if let Some(&other) = same.get(chance.random_range(0..same.len().max(1))) {
                 let target = changed[other];
                 changed.remove(at);
                 let to = changed
                     .iter()
                     .position(|&one| one == target)
-                    .map_or(0, |to| to + chance.below(2));
+                    .map_or(0, |to| to + chance.random_range(0..2));
                 changed.insert(to, item);
             }
         }
         _ => {
             // Take a preparation out of the order, or put one in.
-            let bag = n_jobs + chance.below(decoder.n_items() - n_jobs);
+            let bag = n_jobs + chance.random_range(0..decoder.n_items() - n_jobs);
             match changed.iter().position(|&item| item == bag) {
                 Some(at) => drop(changed.remove(at)),
-                None => changed.insert(chance.below(n + 1), bag),
+                None => changed.insert(chance.random_range(0..n + 1), bag),
             }
         }
     }
