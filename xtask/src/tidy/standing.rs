@@ -75,7 +75,7 @@ mod tests {
 
     #[test]
     fn addresses_and_folders_of_that_name_further_down_pass() {
-        check("https://example.org/home/page and crates/work/src and $HOME/work/x", &[]);
+        check("https://example.org/home/page and crates/root/src and $HOME/home/x", &[]);
     }
 
     #[test]
