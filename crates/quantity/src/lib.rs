@@ -8,7 +8,7 @@
 //! use quantity::{Area, Density, Length, Mass};
 //!
 //! let flood = Area::mm2(2000.0) * Length::mm(2.0) * Density::g_per_ml(1.4);
-//! assert_eq!(flood.round_to(Mass::g(0.1)), Mass::g(5.6));
+//! assert!((flood - Mass::g(5.6)).to_g().abs() < 1e-9);
 //! ```
 #![warn(missing_docs)]
 

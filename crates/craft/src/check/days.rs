@@ -1,0 +1,129 @@
+//! Attended work in working hours, one thing at a time, in the right order, ready before the hand-over.
+
+use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
+
+use crate::{
+    document::plan::{DayDocument, PlanDocument},
+    kitchen::Kitchen,
+};
+
+struct Entry<'a> {
+    document: &'a DayDocument,
+    start: ZonedDateTime,
+    end: ZonedDateTime,
+}
+
+/// Steps of one order in the order they are done, where the plan has them.
+const ORDER_OF_WORK: [&str; 5] = ["make dough", "roll and cut", "bake", "pack", "hand over"];
+
+pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
+    let mut broken = Vec::new();
+    let entries: Vec<Entry<'_>> = plan
+        .days
+        .iter()
+        .filter_map(|document| {
+            let (start, end) = (document.start.parse().ok()?, document.end.parse().ok()?);
+            Some(Entry { document, start, end })
+        })
+        .collect();
+    if entries.len() != plan.days.len() {
+        broken.push("a time cannot be read".to_owned());
+    }
+    let is_late =
+        plan.heads_ups.iter().any(|one| one.subject.kind == "days" && one.severity == "stop");
+    let hands_on: Vec<&Entry<'_>> = entries
+        .iter()
+        .filter(|entry| entry.document.attended && entry.document.activity != "hand over")
+        .collect();
+    for entry in &hands_on {
+        if !in_hours(kitchen, entry) {
+            broken.push(format!(
+                "{} at {} is outside working hours",
+                entry.document.activity, entry.document.start
+            ));
+        }
+    }
+    for (i, a) in hands_on.iter().enumerate() {
+        for b in &hands_on[i + 1..] {
+            if a.start.timestamp() < b.end.timestamp() && b.start.timestamp() < a.end.timestamp() {
+                broken.push(format!("{} and {} at once", a.document.activity, b.document.activity));
+            }
+        }
+    }
+    let mut orders: Vec<&str> = entries.iter().map(|entry| entry.document.order.as_str()).collect();
+    orders.sort_unstable();
+    orders.dedup();
+    for order in orders {
+        broken.extend(check_order(kitchen, order, &entries, is_late));
+    }
+    broken
+}
+
+fn check_order(
+    kitchen: &Kitchen,
+    order: &str,
+    entries: &[Entry<'_>],
+    is_late: bool,
+) -> Vec<String> {
+    let mut broken = Vec::new();
+    let of = |activity: &str| -> Vec<&Entry<'_>> {
+        entries
+            .iter()
+            .filter(|entry| entry.document.order == order && entry.document.activity == activity)
+            .collect()
+    };
+    let first = |activity: &str| of(activity).iter().map(|entry| entry.start.timestamp()).min();
+    let last = |activity: &str| of(activity).iter().map(|entry| entry.end.timestamp()).max();
+    for pair in ORDER_OF_WORK.windows(2) {
+        if let (Some(before), Some(after)) = (last(pair[0]), first(pair[1]))
+            && before > after
+            && !(is_late && pair[1] == "hand over")
+        {
+            broken.push(format!("{order}: {} ends after {} starts", pair[0], pair[1]));
+        }
+    }
+    // Nights: each session, and packing, at least the drying time after the session before.
+    let mut session = 1;
+    while let Some(end) = last(&format!("decorate {session}")) {
+        let next = first(&format!("decorate {}", session + 1)).or_else(|| first("pack"));
+        if let Some(next) = next {
+            let hours = seconds(end, next) as f64 / 3600.0;
+            if hours < kitchen.drying.dry.to_hours() - 1.0 / 60.0 {
+                broken
+                    .push(format!("{order}: only {hours:.1} h of drying after session {session}"));
+            }
+        }
+        session += 1;
+    }
+    if let (Some(icing), Some(first_session)) = (last("make icing"), first("decorate 1"))
+        && (seconds(icing, first_session) as f64) < kitchen.icing.made_ahead.to_seconds() - 60.0
+    {
+        broken.push(format!("{order}: the icing is not made ahead"));
+    }
+    if let (Some(packed), Some(handed)) = (
+        of("pack").iter().map(|entry| &entry.end).max(),
+        of("hand over").iter().map(|entry| &entry.start).min(),
+    ) && !is_late
+        && packed.date() >= handed.date()
+        && packed.datetime() != handed.datetime().start_of_day()
+    {
+        broken.push(format!("{order}: not packed the evening before"));
+    }
+    broken
+}
+
+fn seconds(from: Timestamp, to: Timestamp) -> i64 {
+    to.as_second() - from.as_second()
+}
+
+fn in_hours(kitchen: &Kitchen, entry: &Entry<'_>) -> bool {
+    let Ok(zone) = TimeZone::get(&kitchen.units.time_zone) else { return false };
+    let start = entry.start.timestamp().to_zoned_datetime(zone.clone());
+    let end = entry.end.timestamp().to_zoned_datetime(zone);
+    start.date() == end.date()
+        && kitchen
+            .hours
+            .on(start.date())
+            .iter()
+            .any(|&(from, to)| from <= start.time() && end.time() <= to)
+}

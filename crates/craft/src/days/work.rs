@@ -1,0 +1,204 @@
+//! What an order asks of the days: its steps with their minutes, and the rests between them.
+
+use jiff::ZonedDateTime;
+use quantity::Span;
+
+use crate::{
+    baking::BakingPlan, dough::DoughPlan, icing::IcingPlan, kitchen::Kitchen, order::Order,
+    passes::PassesPlan, technique::Design,
+};
+
+/// One kind of work or rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Activity {
+    /// Mixing dough.
+    MakeDough,
+    /// Fresh dough rests in the refrigerator.
+    ChillDough,
+    /// A frozen sheet softens until it can be cut.
+    Temper,
+    /// Rolling sheets, cutting, re-rolling.
+    Cut,
+    /// Cut cookies rest in the cold.
+    ChillCut,
+    /// The oven runs.
+    Bake,
+    /// Cookies cool.
+    Cool,
+    /// Whipping icing.
+    MakeIcing,
+    /// A decorating session, counted from 1.
+    Decorate(u32),
+    /// Icing dries over night.
+    Dry,
+    /// Cookies go into their bags.
+    Pack,
+    /// Cookies change hands.
+    HandOver,
+}
+
+impl Activity {
+    /// Tells whether the maker's hands are in it.
+    pub fn is_attended(self) -> bool {
+        !matches!(
+            self,
+            Self::ChillDough | Self::Temper | Self::ChillCut | Self::Bake | Self::Cool | Self::Dry
+        )
+    }
+
+    /// Returns what it is called in files.
+    pub fn name(self) -> String {
+        let name = match self {
+            Self::MakeDough => "make dough",
+            Self::ChillDough => "chill dough",
+            Self::Temper => "temper frozen dough",
+            Self::Cut => "roll and cut",
+            Self::ChillCut => "chill cut cookies",
+            Self::Bake => "bake",
+            Self::Cool => "cool",
+            Self::MakeIcing => "make icing",
+            Self::Decorate(session) => return format!("decorate {session}"),
+            Self::Dry => "dry",
+            Self::Pack => "pack",
+            Self::HandOver => "hand over",
+        };
+        name.to_owned()
+    }
+}
+
+/// What one order asks of the days.
+#[derive(Clone, Debug)]
+pub struct OrderWork {
+    /// The order's title.
+    pub title: String,
+    /// Its hand-overs, earliest first.
+    pub handovers: Vec<ZonedDateTime>,
+    /// Work in the order it is done.
+    pub steps: Vec<Step>,
+    /// Rests between steps.
+    pub rests: Vec<Rest>,
+    /// Trays its cookies dry on.
+    pub n_trays: usize,
+}
+
+/// One piece of work.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// What is done.
+    pub activity: Activity,
+    /// How long hands or oven are busy.
+    pub duration: Span,
+}
+
+/// Time that must pass between two steps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rest {
+    /// What happens meanwhile, if it has a name.
+    pub activity: Option<Activity>,
+    /// The step before, by its place.
+    pub after: usize,
+    /// The step behind, by its place.
+    pub before: usize,
+    /// The least time between them.
+    pub least: Span,
+    /// The most time between them.
+    pub most: Option<Span>,
+}
+
+/// Fresh dough keeps two to four days in the refrigerator (USDA, "Ask USDA", quoted in the press); the shorter end is safe.
+const DOUGH_KEEPS: Span = Span::hours(48.0);
+/// Iced or naked, a cookie is at its best within a week of the oven (common practice, no source).
+const COOKIE_KEEPS: Span = Span::hours(7.0 * 24.0);
+/// A softened sheet goes back into the refrigerator if it waits longer (common practice, no source).
+const TEMPERED_WAITS: Span = Span::minutes(60.0);
+/// Royal icing keeps three to four days covered (Banner, How to Build a Gingerbread House, 2008); the shorter end is safe.
+const ICING_KEEPS: Span = Span::hours(72.0);
+
+/// Compiles an order's chapters to steps and rests.
+pub fn order_work(
+    kitchen: &Kitchen,
+    order: &Order,
+    designs: &[Design],
+    dough: &DoughPlan,
+    baking: &BakingPlan,
+    icing: &IcingPlan,
+    passes: &PassesPlan,
+) -> OrderWork {
+    let mut work = OrderWork {
+        title: order.title.clone(),
+        handovers: order.handovers.iter().map(|handover| handover.at.clone()).collect(),
+        steps: Vec::new(),
+        rests: Vec::new(),
+        n_trays: baking.n_trays(),
+    };
+    let around = kitchen.pace.set_up + kitchen.pace.wash_up;
+    let rules = &kitchen.dough;
+    let cutting = &dough.cutting;
+
+    let made = (dough.n_batches > 0)
+        .then(|| work.add(Activity::MakeDough, rules.make * f64::from(dough.n_batches) + around));
+    let tempered = (cutting.n_stock() > 0).then(|| work.add(Activity::Temper, rules.temper));
+    let cut = (cutting.n_cut() > 0).then(|| {
+        let rollings = (cutting.n_fresh() + cutting.n_rerolled()) as f64;
+        let time = rules.roll * rollings
+            + rules.chill_reroll * f64::from(u8::from(cutting.n_rerolled() > 0))
+            + rules.cut * cutting.n_cut() as f64;
+        work.add(Activity::Cut, time + around)
+    });
+    let baked = cut.map(|_| work.add(Activity::Bake, baking.oven_time + kitchen.oven.heat_up));
+    let whipped = (icing.batch.n > 0)
+        .then(|| work.add(Activity::MakeIcing, kitchen.icing.make * f64::from(icing.batch.n)));
+    let sessions: Vec<usize> = passes
+        .sessions
+        .iter()
+        .zip(1..)
+        .map(|(session, number)| work.add(Activity::Decorate(number), session.active + around))
+        .collect();
+    let n_cookies: u32 = designs.iter().map(|design| design.copies()).fold(0, u32::saturating_add);
+    let packed = work.add(Activity::Pack, kitchen.pace.pack * f64::from(n_cookies));
+
+    work.rest(Some(Activity::ChillDough), made, cut, rules.chill, Some(DOUGH_KEEPS));
+    work.rest(None, tempered, cut, Span::ZERO, Some(TEMPERED_WAITS));
+    work.rest(Some(Activity::ChillCut), cut, baked, rules.chill_cut, Some(Span::hours(24.0)));
+    let first = sessions.first().copied().or(Some(packed));
+    work.rest(Some(Activity::Cool), baked, first, kitchen.oven.cool, Some(COOKIE_KEEPS));
+    work.rest(None, whipped, first, kitchen.icing.made_ahead, Some(ICING_KEEPS));
+    for pair in sessions.windows(2) {
+        work.rest(Some(Activity::Dry), Some(pair[0]), Some(pair[1]), kitchen.drying.dry, None);
+    }
+    work.rest(
+        Some(Activity::Dry),
+        sessions.last().copied(),
+        Some(packed),
+        kitchen.drying.dry,
+        None,
+    );
+    work
+}
+
+impl OrderWork {
+    fn add(&mut self, activity: Activity, duration: Span) -> usize {
+        self.steps.push(Step { activity, duration });
+        self.steps.len() - 1
+    }
+
+    fn rest(
+        &mut self,
+        activity: Option<Activity>,
+        after: Option<usize>,
+        before: Option<usize>,
+        least: Span,
+        most: Option<Span>,
+    ) {
+        if let (Some(after), Some(before)) = (after, before)
+            && after != before
+        {
+            self.rests.push(Rest { activity, after, before, least, most });
+        }
+    }
+
+    /// Returns the attended time of all steps.
+    pub fn attended(&self) -> Span {
+        self.steps.iter().filter(|step| step.activity.is_attended()).map(|step| step.duration).sum()
+    }
+}

@@ -1,0 +1,182 @@
+//! What is wrong with a file, where, and what to do.
+
+use serde::de::DeserializeOwned;
+
+/// Why a file was refused: one sentence with the file, the line where it is known, and what to do.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{file}{}: {message}", line.map(|line| format!(" line {line}")).unwrap_or_default())]
+pub struct FileError {
+    /// The file.
+    pub file: String,
+    /// The line, counted from 1, where it is known.
+    pub line: Option<usize>,
+    /// What is wrong and what to do.
+    pub message: String,
+}
+
+/// What is wrong with a value, before the file and line are known.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct BadValue {
+    /// The tables around the key, outermost first, each with its place among tables of that name.
+    pub(super) tables: Vec<(&'static str, usize)>,
+    /// The key.
+    pub(super) key: &'static str,
+    /// What is wrong and what to do.
+    pub(super) message: String,
+}
+
+impl BadValue {
+    pub(super) fn new(key: &'static str, message: impl Into<String>) -> Self {
+        Self { tables: Vec::new(), key, message: message.into() }
+    }
+
+    /// Puts the table around it.
+    pub(super) fn within(mut self, table: &'static str, place: usize) -> Self {
+        self.tables.insert(0, (table, place));
+        self
+    }
+
+    /// Names the file, and the line if the key stands in it.
+    pub(super) fn in_file(self, file: &str, text: &str) -> FileError {
+        let line = line_of(text, &self.tables, self.key);
+        let place: String =
+            self.tables
+                .iter()
+                .map(|(table, place)| {
+                    if *place == 0 {
+                        format!("{table}.")
+                    } else {
+                        format!("{table} {}: ", place + 1)
+                    }
+                })
+                .collect();
+        FileError {
+            file: file.to_owned(),
+            line,
+            message: format!("{place}{}: {}", self.key, self.message),
+        }
+    }
+}
+
+/// Finds the line of `key = ` in the innermost table, or of the table itself if the key is missing.
+fn line_of(text: &str, tables: &[(&str, usize)], key: &str) -> Option<usize> {
+    let mut from = 0;
+    let lines: Vec<&str> = text.lines().map(str::trim).collect();
+    if let Some((table, place)) = tables.last() {
+        let is_head = |line: &str| {
+            let name = line.trim_start_matches('[').split(']').next().unwrap_or("").trim();
+            line.starts_with('[') && name.rsplit('.').next() == Some(*table)
+        };
+        from = lines
+            .iter()
+            .enumerate()
+            .filter(|(_, line)| is_head(line))
+            .map(|(at, _)| at)
+            .nth(*place)?
+            + 1;
+    }
+    let until = lines[from..]
+        .iter()
+        .position(|line| line.starts_with('['))
+        .map_or(lines.len(), |n| from + n);
+    let is_key =
+        |line: &&str| line.strip_prefix(key).is_some_and(|rest| rest.trim_start().starts_with('='));
+    lines[from..until]
+        .iter()
+        .position(|line| is_key(&line))
+        .map(|at| from + at + 1)
+        .or((from > 0).then_some(from))
+}
+
+/// Reads a document from TOML.
+pub(super) fn from_toml<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FileError> {
+    toml::from_str(text).map_err(|error| {
+        let line =
+            error.span().map(|span| text.get(..span.start).unwrap_or(text).lines().count().max(1));
+        // A span that starts a line counts as that line, not the one before.
+        let starts_line = error.span().is_some_and(|span| {
+            span.start > 0 && text.as_bytes().get(span.start - 1) == Some(&b'\n')
+        });
+        let line = line.map(|line| if starts_line { line + 1 } else { line });
+        FileError { file: file.to_owned(), line, message: plain_words(error.message()) }
+    })
+}
+
+/// Turns the reader's words into the maker's.
+fn plain_words(message: &str) -> String {
+    let quoted: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
+    if message.starts_with("unknown field") {
+        let (unknown, known) =
+            quoted.split_first().map_or(("", &[][..]), |(first, rest)| (*first, rest));
+        return match nearest(unknown, known) {
+            Some(near) => format!("unknown key \"{unknown}\"; did you mean \"{near}\"?"),
+            None => format!("unknown key \"{unknown}\"; known here are {}", known.join(", ")),
+        };
+    }
+    if message.starts_with("unknown variant") {
+        let (unknown, known) =
+            quoted.split_first().map_or(("", &[][..]), |(first, rest)| (*first, rest));
+        return format!("\"{unknown}\" is not possible here; write one of {}", known.join(", "));
+    }
+    if message.starts_with("missing field") {
+        return format!("the key \"{}\" is missing; add it", quoted.first().unwrap_or(&""));
+    }
+    let mut words = message.trim_end_matches('.').replace('\n', "; ");
+    if let Some(first) = words.get_mut(..1) {
+        first.make_ascii_lowercase();
+    }
+    format!("{words}; correct it")
+}
+
+/// The known key that is fewest edits away, if it is near.
+fn nearest<'a>(unknown: &str, known: &[&'a str]) -> Option<&'a str> {
+    known
+        .iter()
+        .map(|key| (edits(unknown, key), *key))
+        .min()
+        .filter(|(n, key)| *n <= 2.max(key.len() / 4))
+        .map(|(_, key)| key)
+}
+
+/// Number of letters to insert, remove, replace or swap (optimal string alignment) between two words.
+fn edits(a: &str, b: &str) -> usize {
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().take(64).collect(), b.chars().collect());
+    let mut table = vec![vec![0; b.len() + 1]; a.len() + 1];
+    for (i, row) in table.iter_mut().enumerate() {
+        row[0] = i;
+    }
+    table[0] = (0..=b.len()).collect();
+    for i in 1..=a.len() {
+        for j in 1..=b.len() {
+            let replaced = table[i - 1][j - 1] + usize::from(a[i - 1] != b[j - 1]);
+            let mut least = replaced.min(table[i - 1][j] + 1).min(table[i][j - 1] + 1);
+            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                least = least.min(table[i - 2][j - 2] + 1);
+            }
+            table[i][j] = least;
+        }
+    }
+    table[a.len()][b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{edits, line_of};
+
+    #[test]
+    fn edits_count_letters_and_swaps() {
+        assert_eq!(edits("cuont", "count"), 1);
+        assert_eq!(edits("", "abc"), 3);
+        assert_eq!(edits("color", "colors"), 1);
+    }
+
+    #[test]
+    fn a_key_is_found_in_its_own_table() {
+        let text = "title = \"a\"\n[[item]]\ncount = 1\n\n[[item]]\nname = \"b\"\ncount = 0\n";
+        assert_eq!(line_of(text, &[("item", 1)], "count"), Some(7));
+        assert_eq!(line_of(text, &[("item", 0)], "count"), Some(3));
+        assert_eq!(line_of(text, &[("item", 0)], "design"), Some(2));
+        assert_eq!(line_of(text, &[], "title"), Some(1));
+        assert_eq!(line_of(text, &[], "due"), None);
+    }
+}

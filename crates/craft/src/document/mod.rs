@@ -1,0 +1,19 @@
+//! Every file format of the trade, as plain structs whose fields carry units.
+//!
+//! Reading goes from text to a document (unknown keys are refused by name and line) and from a document to domain types
+//! (every value is checked, errors name the key); writing goes the other way and rounds once.
+
+mod choices;
+mod error;
+pub mod kitchen;
+mod order;
+pub mod plan;
+mod reference;
+mod schema;
+
+pub use choices::{ChoicesDocument, read_choices};
+pub use error::FileError;
+pub use kitchen::{KitchenDocument, read_kitchen, start_kitchen};
+pub use order::{OrderDocument, read_order};
+pub use reference::{kitchen_toml_with_comments, reference};
+pub use schema::{SCHEMA_NAMES, schema};

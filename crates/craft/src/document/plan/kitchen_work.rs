@@ -1,0 +1,208 @@
+//! The parts of a plan that are worked at the bench: icing, dough, trays, passes.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The icing of one color: `weigh_out_g` = `on_cookies_g` + `left_g` - `water_g`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BowlDocument {
+    /// Its id, after its color.
+    pub id: String,
+    /// Its color, #rrggbb.
+    pub color: String,
+    /// What lies on the cookies.
+    pub on_cookies_g: f64,
+    /// What stays in bags, tips and bowl, and the reserve.
+    pub left_g: f64,
+    /// Water that thins it to its counts.
+    pub water_g: f64,
+    /// Stiff icing to weigh out before tint and water.
+    pub weigh_out_g: f64,
+    /// How much of that is in stock.
+    pub from_stock_g: f64,
+    /// What it is piped from.
+    pub bags: Vec<BagDocument>,
+}
+
+/// Bags filled alike: one color, one count, one tip.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BagDocument {
+    /// Its id.
+    pub id: String,
+    /// Seconds until a ribbon has vanished; nothing for stiff icing.
+    pub count_s: Option<f64>,
+    /// The tip.
+    pub tip: String,
+    /// What goes into each bag.
+    pub fill_g: f64,
+    /// How many bags.
+    pub n: u32,
+}
+
+/// The icing to make, over all batches.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BatchDocument {
+    /// Powdered sugar: the part there is most of.
+    pub sugar_g: f64,
+    /// Dried white or meringue powder: the parts that contain egg.
+    pub dried_white_g: f64,
+    /// Water.
+    pub water_g: f64,
+    /// All of it.
+    pub total_g: f64,
+    /// In how many batches.
+    pub batches: u32,
+    /// Every part of the recipe, in the order it goes in.
+    pub parts: Vec<PartDocument>,
+}
+
+/// One part of a recipe.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PartDocument {
+    /// The ingredient.
+    pub ingredient: String,
+    /// How much.
+    pub mass_g: f64,
+}
+
+/// The dough to make.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct DoughDocument {
+    /// All of it.
+    pub mass_g: f64,
+    /// In how many batches.
+    pub batches: u32,
+    /// Sheets to roll fresh.
+    pub fresh_sheets: usize,
+    /// Sheets to take from the freezer.
+    pub freezer_sheets: usize,
+    /// Sheets rolled from scraps.
+    pub rerolls: usize,
+    /// Every part of the recipe, in the order it goes in.
+    pub parts: Vec<PartDocument>,
+}
+
+/// Where each cookie is cut.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CuttingDocument {
+    /// Sheets in the order they are cut.
+    pub sheets: Vec<SheetDocument>,
+    /// No cutting plan without re-rolls can do with fewer fresh sheets.
+    pub area_bound_sheets: usize,
+}
+
+/// One dough sheet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SheetDocument {
+    /// 0 is a fresh or frozen sheet, 1 is rolled from its scraps, and so on.
+    pub round: usize,
+    /// Whether it comes from the freezer.
+    pub from_freezer: bool,
+    /// Width.
+    pub width_mm: f64,
+    /// Length.
+    pub length_mm: f64,
+    /// The cuts.
+    pub placements: Vec<CutDocument>,
+}
+
+/// One cookie on a dough sheet or tray.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CutDocument {
+    /// The design.
+    pub design: String,
+    /// Where the rotated origin goes.
+    pub x_mm: f64,
+    /// Where the rotated origin goes.
+    pub y_mm: f64,
+    /// Rotation about the origin, clockwise on the page.
+    pub rotation_deg: f64,
+}
+
+/// One tray.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct TrayDocument {
+    /// Usable width.
+    pub width_mm: f64,
+    /// Usable length.
+    pub length_mm: f64,
+    /// The cookies on it.
+    pub placements: Vec<CutDocument>,
+}
+
+/// What is in the oven at once.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct LoadDocument {
+    /// Trays, by their places in `trays`.
+    pub trays: Vec<usize>,
+    /// Time in the oven.
+    pub bake_min: f64,
+}
+
+/// Decorating between two drying nights.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SessionDocument {
+    /// 1, 2 and so on.
+    pub session: usize,
+    /// From picking up the first bag to putting down the last.
+    pub active_min: f64,
+    /// No order of these passes is shorter.
+    pub bound_min: f64,
+    /// How often another bag is picked up.
+    pub bag_changes: usize,
+    /// Waiting with nothing to pipe.
+    pub idle_min: f64,
+}
+
+/// One or more sections from one bag, worked over all copies in a row.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PassDocument {
+    /// Its id.
+    pub id: String,
+    /// Its session: 1, 2 and so on.
+    pub session: usize,
+    /// The bag; nothing for what is not piped.
+    pub bag: Option<String>,
+    /// The sections, in the order they are worked.
+    pub sections: Vec<String>,
+    /// Which of the makers works it: 1, 2, 3.
+    pub maker: usize,
+    /// Start, counted from the start of its session.
+    pub start_min: f64,
+    /// End, counted from the start of its session.
+    pub end_min: f64,
+    /// Cookies worked, over all its rows.
+    pub copies: u32,
+    /// Its rows, one after the other without a pause.
+    pub rows: Vec<RowDocument>,
+    /// What it had to wait for.
+    pub waits_for: Vec<WaitDocument>,
+}
+
+/// One section over all copies of its design, with what is worked wet into it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RowDocument {
+    /// The sections: the base, then what goes on while it is wet.
+    pub sections: Vec<String>,
+    /// How many cookies.
+    pub copies: u32,
+    /// Start, counted from the start of its session.
+    pub start_min: f64,
+    /// End, counted from the start of its session.
+    pub end_min: f64,
+}
+
+/// Something a pass had to wait for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct WaitDocument {
+    /// The earlier pass.
+    pub pass: String,
+    /// The section of that pass that had to be ready.
+    pub section: String,
+    /// The section of this pass that waited.
+    pub waiting: String,
+    /// skin, set or dry.
+    pub kind: String,
+    /// Least time on each cookie between the end of the one and the start of the other.
+    pub lag_min: f64,
+}

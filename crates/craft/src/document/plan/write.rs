@@ -1,0 +1,471 @@
+//! From a plan to its document: names for places, units for quantities, one rounding.
+
+use quantity::{Area, Length, Mass, Money, Span};
+
+use crate::{
+    days::{DayEntry, Days},
+    document::plan::{
+        BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
+        CuttingDocument, DayDocument, DesignDocument, DoughDocument, FORMAT, HandoverDocument,
+        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument,
+        OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument,
+        PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
+        SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TrayDocument,
+        WaitDocument,
+    },
+    heads_up::{HeadsUp, Severity},
+    icing::{Bowl, IcingPlan},
+    kitchen::{Kitchen, Part},
+    order::{Detail, Order},
+    pantry::Need,
+    passes::{Pass, PassesPlan},
+    plan::{Basis, OrderPlan},
+    price::PricePart,
+    technique::{Section, Sections},
+};
+
+/// Everything a plan document is written from.
+#[derive(Clone, Copy, Debug)]
+pub struct Written<'a> {
+    /// The kitchen it was planned for.
+    pub kitchen: &'a Kitchen,
+    /// The order.
+    pub order: &'a Order,
+    /// Its plan.
+    pub plan: &'a OrderPlan,
+    /// Titles of all open orders, this one first, as [`Days`] counts them.
+    pub titles: &'a [&'a str],
+    /// The days of all open orders.
+    pub days: &'a Days,
+    /// Heads-ups of the days.
+    pub days_heads_ups: &'a [HeadsUp],
+    /// What it was made from.
+    pub basis: &'a Basis,
+    /// SHA-256 of the inputs, in hexadecimal.
+    pub inputs_sha256: &'a str,
+}
+
+/// Writes a plan as its document.
+pub fn write_plan(written: &Written<'_>) -> PlanDocument {
+    let Written { kitchen, order, plan, titles, days, days_heads_ups, basis, inputs_sha256 } =
+        *written;
+    let sections = &plan.sections;
+    let design_id = |place: usize| sections.designs[place].id.clone();
+    PlanDocument {
+        format: FORMAT,
+        basis: BasisDocument {
+            engine: concat!("sugarwright ", env!("CARGO_PKG_VERSION")).to_owned(),
+            seed: basis.seed,
+            evaluations: plan.evaluations() + days.evaluations,
+            today: basis.today.to_string(),
+            inputs_sha256: inputs_sha256.to_owned(),
+        },
+        order: order_summary(order, sections),
+        designs: designs(sections, &plan.details),
+        sections: sections
+            .sections
+            .iter()
+            .zip(&plan.icing.on_cookie)
+            .map(|(section, on_cookie)| {
+                section_document(section, &design_id(section.item), *on_cookie)
+            })
+            .collect(),
+        neighbors: sections
+            .neighbors
+            .iter()
+            .map(|neighbor| NeighborDocument {
+                design: design_id(sections.sections[neighbor.a].item),
+                a: sections.sections[neighbor.a].id.clone(),
+                b: sections.sections[neighbor.b].id.clone(),
+                shared_mm: mm(neighbor.shared),
+            })
+            .collect(),
+        overlaps: sections
+            .overlaps
+            .iter()
+            .map(|overlap| OverlapDocument {
+                design: design_id(sections.sections[overlap.top].item),
+                top: sections.sections[overlap.top].id.clone(),
+                under: sections.sections[overlap.under].id.clone(),
+                area_mm2: mm2(overlap.area),
+            })
+            .collect(),
+        bowls: plan.icing.bowls.iter().map(bowl).collect(),
+        icing_batch: batch(kitchen, &plan.icing),
+        dough: DoughDocument {
+            mass_g: g(plan.dough.mass),
+            batches: plan.dough.n_batches,
+            fresh_sheets: plan.dough.cutting.n_fresh(),
+            freezer_sheets: plan.dough.cutting.n_stock(),
+            rerolls: plan.dough.cutting.n_rerolled(),
+            parts: plan.dough.parts.iter().map(part).collect(),
+        },
+        cutting: cutting(plan, &design_id),
+        trays: trays(kitchen, plan, &design_id),
+        loads: plan
+            .baking
+            .loads
+            .iter()
+            .map(|load| LoadDocument { trays: load.trays.clone(), bake_min: minutes(load.bake) })
+            .collect(),
+        sessions: plan
+            .passes
+            .sessions
+            .iter()
+            .zip(1..)
+            .map(|(session, number)| SessionDocument {
+                session: number,
+                active_min: minutes(session.active),
+                bound_min: minutes(session.bound),
+                bag_changes: session.n_bag_changes,
+                idle_min: minutes(session.idle),
+            })
+            .collect(),
+        passes: plan
+            .passes
+            .passes
+            .iter()
+            .map(|pass| pass_document(pass, &plan.passes, &plan.icing, sections))
+            .collect(),
+        days: days.entries.iter().map(|entry| day(entry, titles)).collect(),
+        shopping: plan
+            .shopping
+            .iter()
+            .map(|line| ShoppingDocument {
+                name: line.name.clone(),
+                mass_g: if let Need::Mass(mass) = line.need { Some(g(mass)) } else { None },
+                pieces: if let Need::Pieces(pieces) = line.need { Some(pieces) } else { None },
+                packs: line.packs,
+                cost_minor: line.cost.to_minor(),
+                outlay_minor: line.outlay.to_minor(),
+            })
+            .collect(),
+        price: price(kitchen, plan),
+        label: LabelDocument {
+            ingredients: plan
+                .label
+                .ingredients
+                .iter()
+                .map(|one| LabelIngredientDocument { text: one.text.clone(), mass_g: g(one.mass) })
+                .collect(),
+            allergens: plan.label.allergens.clone(),
+            contains_line: plan.label.contains_line.clone(),
+            net_g: g(plan.label.net),
+            cautions: plan.label.cautions.clone(),
+        },
+        packing: PackingDocument {
+            designs: plan
+                .packing
+                .designs
+                .iter()
+                .map(|packed| PackedDesignDocument {
+                    design: design_id(packed.design),
+                    cookie_bag: packed.bag.map(|bag| kitchen.cookie_bags[bag].name.clone()),
+                    count: packed.n,
+                    need_width_mm: mm(packed.need_width),
+                    need_length_mm: mm(packed.need_length),
+                })
+                .collect(),
+        },
+        heads_ups: plan.heads_ups.iter().chain(days_heads_ups).map(heads_up).collect(),
+    }
+}
+
+fn order_summary(order: &Order, sections: &Sections) -> OrderSummary {
+    OrderSummary {
+        title: order.title.clone(),
+        customer: order.customer.clone(),
+        invented: order.invented,
+        count: order.count(),
+        handovers: order
+            .handovers
+            .iter()
+            .map(|handover| HandoverDocument {
+                at: handover.at.to_string(),
+                counts: handover
+                    .counts
+                    .iter()
+                    .map(|&(item, count)| CountDocument {
+                        design: sections.designs[item].id.clone(),
+                        count,
+                    })
+                    .collect(),
+            })
+            .collect(),
+    }
+}
+
+fn designs(sections: &Sections, details: &[Detail]) -> Vec<DesignDocument> {
+    sections
+        .designs
+        .iter()
+        .zip(details)
+        .map(|(design, detail)| DesignDocument {
+            id: design.id.clone(),
+            count: design.count,
+            extras: design.extras,
+            drawn: design.drawn,
+            detail: detail.name().to_owned(),
+            width_mm: mm(design.width),
+            height_mm: mm(design.height),
+            shape_area_mm2: mm2(design.outline.area()),
+            outline_d: design.outline.path_d(),
+            sections: sections.sections[design.sections.clone()]
+                .iter()
+                .map(|section| section.id.clone())
+                .collect(),
+        })
+        .collect()
+}
+
+fn section_document(section: &Section, design: &str, on_cookie: Mass) -> SectionDocument {
+    SectionDocument {
+        id: section.id.clone(),
+        design: design.to_owned(),
+        color: section.color.to_hex(),
+        technique: section.technique.name().to_owned(),
+        onto: section.onto.name().to_owned(),
+        layer: section.layer,
+        path_d: section.visible.as_ref().map(drawing::Region::path_d).unwrap_or_default(),
+        visible_area_mm2: mm2(section.visible_area),
+        poured_area_mm2: mm2(section.poured_area),
+        edge_mm: mm(section.edge),
+        line_mm: mm(section.line),
+        smallest_width_mm: mm(section.smallest_width),
+        on_cookie_g: round(on_cookie.to_g(), 3),
+        reason: section.reason.to_owned(),
+    }
+}
+
+fn bowl(bowl: &Bowl) -> BowlDocument {
+    BowlDocument {
+        id: bowl.id.clone(),
+        color: bowl.color.to_hex(),
+        on_cookies_g: g(bowl.on_cookies),
+        left_g: g(bowl.left),
+        water_g: g(bowl.water),
+        weigh_out_g: g(bowl.weigh_out),
+        from_stock_g: g(bowl.from_stock),
+        bags: bowl
+            .bags
+            .iter()
+            .map(|bag| BagDocument {
+                id: bag.id.clone(),
+                count_s: bag.count.map(|count| round(count.to_seconds(), 0)),
+                tip: bag.tip.clone(),
+                fill_g: g(bag.fill),
+                n: bag.n,
+            })
+            .collect(),
+    }
+}
+
+fn batch(kitchen: &Kitchen, icing: &IcingPlan) -> BatchDocument {
+    let batch = &icing.batch;
+    let total_of = |wanted: &dyn Fn(&Part) -> bool| {
+        g(batch.parts.iter().filter(|part| wanted(part)).map(|part| part.mass).sum())
+    };
+    let has_egg = |part: &Part| {
+        kitchen
+            .ingredient(&part.ingredient)
+            .is_some_and(|ingredient| ingredient.allergens.contains("egg"))
+    };
+    let sugar = batch
+        .parts
+        .iter()
+        .max_by(|a, b| a.mass.to_g().total_cmp(&b.mass.to_g()))
+        .map(|part| &part.ingredient);
+    BatchDocument {
+        sugar_g: total_of(&|part| Some(&part.ingredient) == sugar),
+        dried_white_g: total_of(&has_egg),
+        water_g: total_of(&|part| part.ingredient == "water"),
+        total_g: g(batch.total),
+        batches: batch.n,
+        parts: batch.parts.iter().map(part).collect(),
+    }
+}
+
+fn part(part: &Part) -> PartDocument {
+    PartDocument { ingredient: part.ingredient.clone(), mass_g: g(part.mass) }
+}
+
+fn cutting(plan: &OrderPlan, design_id: &dyn Fn(usize) -> String) -> CuttingDocument {
+    let cutting = &plan.dough.cutting;
+    let Some(engine) = &cutting.plan else {
+        return CuttingDocument { sheets: Vec::new(), area_bound_sheets: 0 };
+    };
+    CuttingDocument {
+        sheets: engine
+            .sheets
+            .iter()
+            .map(|sheet| SheetDocument {
+                round: sheet.round,
+                from_freezer: sheet.from_stock,
+                width_mm: round(sheet.size.width_mm, 2),
+                length_mm: round(sheet.size.length_mm, 2),
+                placements: sheet
+                    .placements
+                    .iter()
+                    .map(|cut| placement(cut, &cutting.designs, design_id))
+                    .collect(),
+            })
+            .collect(),
+        area_bound_sheets: engine.sheets_bound,
+    }
+}
+
+fn trays(
+    kitchen: &Kitchen,
+    plan: &OrderPlan,
+    design_id: &dyn Fn(usize) -> String,
+) -> Vec<TrayDocument> {
+    let (Some(engine), Some(tray)) = (&plan.baking.plan, kitchen.trays.first()) else {
+        return Vec::new();
+    };
+    engine
+        .trays
+        .iter()
+        .map(|filled| TrayDocument {
+            width_mm: mm(tray.width),
+            length_mm: mm(tray.length),
+            placements: filled
+                .placements
+                .iter()
+                .map(|one| placement(one, &plan.baking.designs, design_id))
+                .collect(),
+        })
+        .collect()
+}
+
+fn placement(
+    cut: &nesting::Placement,
+    designs: &[usize],
+    design_id: &dyn Fn(usize) -> String,
+) -> CutDocument {
+    CutDocument {
+        design: designs.get(cut.piece).map(|&place| design_id(place)).unwrap_or_default(),
+        x_mm: round(cut.x_mm, 3),
+        y_mm: round(cut.y_mm, 3),
+        rotation_deg: round(cut.rotation_deg, 4),
+    }
+}
+
+fn pass_document(
+    pass: &Pass,
+    passes: &PassesPlan,
+    icing: &IcingPlan,
+    sections: &Sections,
+) -> PassDocument {
+    let section_id = |place: usize| sections.sections[place].id.clone();
+    PassDocument {
+        id: pass.id.clone(),
+        session: pass.session + 1,
+        bag: pass.bag.map(|(bowl, bag)| icing.bowls[bowl].bags[bag].id.clone()),
+        sections: pass.sections().map(section_id).collect(),
+        rows: pass
+            .rows
+            .iter()
+            .map(|row| RowDocument {
+                sections: row.sections.iter().map(|&place| section_id(place)).collect(),
+                copies: row.copies,
+                start_min: minutes(row.start),
+                end_min: minutes(row.end),
+            })
+            .collect(),
+        maker: pass.maker + 1,
+        start_min: minutes(pass.start),
+        end_min: minutes(pass.end),
+        copies: pass.copies(),
+        waits_for: pass
+            .waits_for
+            .iter()
+            .map(|wait| WaitDocument {
+                pass: passes.passes[wait.pass].id.clone(),
+                section: section_id(wait.section),
+                waiting: section_id(wait.waiting),
+                kind: wait.kind.name().to_owned(),
+                lag_min: minutes(wait.lag),
+            })
+            .collect(),
+    }
+}
+
+fn day(entry: &DayEntry, titles: &[&str]) -> DayDocument {
+    DayDocument {
+        activity: entry.activity.name(),
+        order: titles.get(entry.order).copied().unwrap_or_default().to_owned(),
+        start: entry.start.to_string(),
+        end: entry.end.to_string(),
+        attended: entry.attended,
+    }
+}
+
+fn price(kitchen: &Kitchen, plan: &OrderPlan) -> PriceDocument {
+    let price = &plan.price;
+    let minor = |money: Money| money.to_minor();
+    PriceDocument {
+        lines: price
+            .lines
+            .iter()
+            .map(|line| PriceLineDocument {
+                name: line.name.clone(),
+                part: match line.part {
+                    PricePart::Ingredients => "ingredients",
+                    PricePart::Packaging => "packaging",
+                    PricePart::Energy => "energy",
+                    PricePart::Work => "work",
+                    PricePart::Overhead => "overhead",
+                }
+                .to_owned(),
+                amount_minor: minor(line.amount),
+            })
+            .collect(),
+        cost_minor: minor(price.cost),
+        cash_cost_minor: minor(price.cash_cost),
+        price_minor: minor(price.price),
+        per_hour_minor: minor(price.per_hour),
+        deposit_minor: minor(price.deposit),
+        hours: round(price.hours.to_hours(), 2),
+        currency: kitchen.units.currency.code().to_owned(),
+    }
+}
+
+fn heads_up(heads_up: &HeadsUp) -> HeadsUpDocument {
+    HeadsUpDocument {
+        severity: match heads_up.severity {
+            Severity::Note => "note",
+            Severity::Caution => "caution",
+            Severity::Stop => "stop",
+        }
+        .to_owned(),
+        subject: SubjectDocument {
+            kind: heads_up.subject.kind().to_owned(),
+            id: heads_up.subject.id().to_owned(),
+        },
+        message: heads_up.message.clone(),
+        hint: heads_up.hint.clone(),
+    }
+}
+
+fn mm(length: Length) -> f64 {
+    round(length.to_mm(), 2)
+}
+
+fn mm2(area: Area) -> f64 {
+    round(area.to_mm2(), 2)
+}
+
+fn g(mass: Mass) -> f64 {
+    round(mass.to_g(), 1)
+}
+
+fn minutes(span: Span) -> f64 {
+    round(span.to_minutes(), 1)
+}
+
+/// Rounds to so many decimals; what is not a number becomes 0, and minus zero plain zero.
+fn round(value: f64, decimals: i32) -> f64 {
+    let factor = 10_f64.powi(decimals);
+    let rounded = (value * factor).round() / factor;
+    if rounded.is_finite() { rounded + 0.0 } else { 0.0 }
+}

@@ -1,0 +1,25 @@
+//! The trade: from an order and a kitchen to a plan.
+//!
+//! Modules use each other upward in this order only: kitchen, order < technique < dough, icing < baking, passes < days
+//! < pantry < price, label, packing < plan; [`document`] holds every file format.
+//! Nothing here knows a clock, a disk or a screen.
+#![warn(missing_docs)]
+
+pub mod baking;
+pub mod check;
+pub mod days;
+pub mod document;
+pub mod dough;
+pub mod heads_up;
+pub mod icing;
+pub mod kitchen;
+pub mod label;
+pub mod order;
+pub mod packing;
+pub mod pantry;
+pub mod passes;
+pub mod plan;
+pub mod price;
+pub mod sample;
+
+pub mod technique;

@@ -1,0 +1,124 @@
+//! An order together with its pictures at true size: everything a plan is made from, besides the kitchen.
+
+use std::collections::BTreeMap;
+
+use drawing::{Drawing, Fonts, ReadOptions};
+use quantity::Length;
+
+use crate::order::{ItemPicture, Order, SectionChoice};
+
+/// Border around a picture that brings no cutter shape of its own (common practice, no source).
+const BORDER: Length = Length::mm(3.0);
+
+/// The pictures that came with an order, by file stem.
+#[derive(Clone, Debug, Default)]
+pub struct DesignFiles {
+    /// Bytes of the SVG files.
+    pub svgs: BTreeMap<String, Vec<u8>>,
+    /// The maker's choices for sections of a design.
+    pub choices: BTreeMap<String, Vec<SectionChoice>>,
+}
+
+/// An order and its pictures.
+#[derive(Clone, Debug)]
+pub struct Brief {
+    /// The order.
+    pub order: Order,
+    /// One picture for each item, in the order's own sequence.
+    pub pictures: Vec<Picture>,
+}
+
+/// The picture of an item at true size.
+#[derive(Clone, Debug)]
+pub enum Picture {
+    /// A drawing and the maker's choices for its sections.
+    Drawn {
+        /// The drawing.
+        drawing: Drawing,
+        /// The maker's choices.
+        choices: Vec<SectionChoice>,
+    },
+    /// No drawing; the item itself says what stands in for it.
+    Undrawn,
+}
+
+/// Why an order's pictures could not be read.
+#[derive(Debug, thiserror::Error)]
+pub enum BriefError {
+    /// An item names a design that is not there.
+    #[error("item \"{item}\": there is no designs/{design}.svg; the folder has {have}")]
+    Missing {
+        /// The item's name.
+        item: String,
+        /// The design's name.
+        design: String,
+        /// The designs that are there, as a list to read.
+        have: String,
+    },
+    /// Neither the drawing nor the order says how large the cookie is.
+    #[error(
+        "item \"{item}\": designs/{design}.svg has no physical size; add width_mm to the item, or a width in mm, cm or in to the drawing"
+    )]
+    NoSize {
+        /// The item's name.
+        item: String,
+        /// The design's name.
+        design: String,
+    },
+    /// The drawing cannot be read.
+    #[error("item \"{item}\": designs/{design}.svg: {source}")]
+    Drawing {
+        /// The item's name.
+        item: String,
+        /// The design's name.
+        design: String,
+        /// What is wrong with it.
+        source: drawing::Error,
+    },
+}
+
+/// Reads the pictures of an order at true size.
+///
+/// # Errors
+/// The first item whose picture is missing, has no size or cannot be read.
+pub fn read_brief(order: Order, files: &DesignFiles, fonts: &Fonts) -> Result<Brief, BriefError> {
+    let pictures = order
+        .items
+        .iter()
+        .map(|item| match &item.picture {
+            ItemPicture::Drawn { design, width, border } => {
+                read_picture(&item.name, design, *width, border.unwrap_or(BORDER), files, fonts)
+            }
+            ItemPicture::Undrawn { .. } => Ok(Picture::Undrawn),
+        })
+        .collect::<Result<_, _>>()?;
+    Ok(Brief { order, pictures })
+}
+
+fn read_picture(
+    item: &str,
+    design: &str,
+    width: Option<Length>,
+    border: Length,
+    files: &DesignFiles,
+    fonts: &Fonts,
+) -> Result<Picture, BriefError> {
+    let (item, design) = (item.to_owned(), design.to_owned());
+    let Some(bytes) = files.svgs.get(&design) else {
+        let have = match files.svgs.len() {
+            0 => "no designs".to_owned(),
+            _ => files.svgs.keys().map(String::as_str).collect::<Vec<_>>().join(", "),
+        };
+        return Err(BriefError::Missing { item, design, have });
+    };
+    let read = drawing::import(bytes, fonts)
+        .and_then(|artwork| drawing::read(&artwork, &ReadOptions { width, border }));
+    match read {
+        Ok(drawing) => {
+            let choices = files.choices.get(&design).cloned().unwrap_or_default();
+            Ok(Picture::Drawn { drawing, choices })
+        }
+        Err(drawing::Error::NoSize) => Err(BriefError::NoSize { item, design }),
+        Err(source) => Err(BriefError::Drawing { item, design, source }),
+    }
+}

@@ -1,0 +1,177 @@
+//! In which order is the set piped, and what does each pass wait for?
+//!
+//! A *row* is one section over all copies of its design.
+//! Rows of one drying night are put in order by the engine `timing`: wet neighbors keep a skin apart in either order,
+//! a top layer waits until what it lies on is set, wet-on-wet is worked together with its base, in blocks of a few cookies.
+//! What lies on a base, and what needs a dry ground, waits for the night; so the layers fix how many sessions there are.
+//! Rows from one bag that follow each other without a pause are one *pass*.
+
+mod compile;
+mod pace;
+mod read;
+mod sessions;
+
+use std::ops::ControlFlow;
+
+use quantity::Span;
+
+pub use pace::section_time;
+
+use crate::{
+    heads_up::{HeadsUp, Severity, Subject},
+    icing::IcingPlan,
+    kitchen::Kitchen,
+    technique::Sections,
+};
+
+/// The chapter on passes.
+#[derive(Clone, Debug, Default)]
+pub struct PassesPlan {
+    /// Passes in the order they are worked, session by session.
+    pub passes: Vec<Pass>,
+    /// The sessions, with a drying night between each two.
+    pub sessions: Vec<Session>,
+    /// Evaluations the engine used.
+    pub evaluations: u64,
+}
+
+/// One or more sections from one bag, worked over all copies in a row.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pass {
+    /// "pass-1" and so on, in the order they are worked.
+    pub id: String,
+    /// The session it belongs to, by its place.
+    pub session: usize,
+    /// The bag, by the places of its bowl and of itself in that bowl; nothing for what is not piped.
+    pub bag: Option<(usize, usize)>,
+    /// Its rows, one after the other without a pause, at least one.
+    pub rows: Vec<Row>,
+    /// Which of the makers works it.
+    pub maker: usize,
+    /// Start, counted from the start of its session.
+    pub start: Span,
+    /// End, counted from the start of its session.
+    pub end: Span,
+    /// What it had to wait for.
+    pub waits_for: Vec<Wait>,
+}
+
+impl Pass {
+    /// Returns its sections, by their places, in the order they are worked.
+    pub fn sections(&self) -> impl Iterator<Item = usize> + '_ {
+        self.rows.iter().flat_map(|row| row.sections.iter().copied())
+    }
+
+    /// Returns how many cookies are worked, over all its rows.
+    pub fn copies(&self) -> u32 {
+        self.rows.iter().map(|row| row.copies).sum()
+    }
+}
+
+/// One section over all copies of its design, with what is worked wet into it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// The sections, by their places: the base, then what goes on while it is wet.
+    pub sections: Vec<usize>,
+    /// How many cookies.
+    pub copies: u32,
+    /// Start, counted from the start of its session.
+    pub start: Span,
+    /// End, counted from the start of its session.
+    pub end: Span,
+}
+
+/// Something a pass had to wait for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wait {
+    /// The earlier pass, by its place.
+    pub pass: usize,
+    /// The section of that pass that had to be ready.
+    pub section: usize,
+    /// The section of this pass that waited for it.
+    pub waiting: usize,
+    /// What it had to become.
+    pub kind: WaitKind,
+    /// The least time between finishing it on a cookie and starting on the same cookie.
+    pub lag: Span,
+}
+
+/// What wet icing has to become before the next goes beside or on it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum WaitKind {
+    /// A skin, so that neighbors keep apart.
+    Skin,
+    /// Set, so that lines and top layers hold.
+    Set,
+    /// Dry: the night between two sessions.
+    Dry,
+}
+
+impl WaitKind {
+    /// Returns the name in files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Skin => "skin",
+            Self::Set => "set",
+            Self::Dry => "dry",
+        }
+    }
+}
+
+/// Decorating between two drying nights.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Session {
+    /// From picking up the first bag to putting down the last.
+    pub active: Span,
+    /// No order of these rows is shorter.
+    pub bound: Span,
+    /// How often another bag is picked up.
+    pub n_bag_changes: usize,
+    /// Waiting with nothing to pipe.
+    pub idle: Span,
+}
+
+/// Plans sessions and passes.
+///
+/// `budget` counts evaluations for each session; the same seed and budget give the same plan.
+pub fn plan_passes(
+    kitchen: &Kitchen,
+    chapter: &Sections,
+    icing: &IcingPlan,
+    budget: u64,
+    seed: u64,
+    on_progress: &mut dyn FnMut() -> ControlFlow<()>,
+) -> (PassesPlan, Vec<HeadsUp>) {
+    let mut plan = PassesPlan::default();
+    let mut heads_ups = Vec::new();
+    let session_of = sessions::assign(chapter);
+    let n_sessions = session_of.iter().flatten().max().map_or(0, |last| last + 1);
+    for session in 0..n_sessions {
+        let compiled = compile::compile(kitchen, chapter, icing, &session_of, session);
+        let solved =
+            timing::solve_sequence(&compiled.problem, budget, seed, &mut |_| on_progress());
+        match solved {
+            Ok(sequence) => {
+                plan.evaluations += sequence.evaluations;
+                plan.sessions.push(Session {
+                    active: compile::span(sequence.active),
+                    bound: compile::span(sequence.bound),
+                    n_bag_changes: sequence.switches,
+                    idle: compile::span(sequence.idle),
+                });
+                read::append_passes(&mut plan.passes, session, &compiled, &sequence);
+            }
+            // Layers and neighbors cannot contradict each other; only the maker's own choices could.
+            Err(error) => heads_ups.push(
+                HeadsUp::new(
+                    Severity::Stop,
+                    Subject::Order,
+                    format!("The order of piping contradicts itself: {error}."),
+                )
+                .hint("Check the choices of technique and ground for these designs."),
+            ),
+        }
+    }
+    read::wait_for_nights(&mut plan.passes, chapter, kitchen.drying.dry);
+    (plan, heads_ups)
+}

@@ -1,0 +1,326 @@
+//! What does this order need? All chapters of a plan, each from the narrow inputs it takes.
+//!
+//! The way of an order goes from left to right with no way back: sections, icing, dough, trays, passes, packing, shopping,
+//! label, price; the days of all open orders together come last.
+//! The functions here only wire; every formula stands with its chapter.
+
+use std::ops::ControlFlow;
+
+use jiff::civil::Date;
+use nesting::Budget;
+use quantity::Span;
+
+use crate::{
+    baking::{BakingPlan, plan_baking},
+    days::{Activity, Days, OrderWork, order_work, plan_days},
+    dough::{DoughPlan, plan_dough},
+    heads_up::{HeadsUp, Severity, Subject},
+    icing::{IcingPlan, plan_icing},
+    kitchen::Kitchen,
+    label::{Label, label},
+    order::{Brief, Detail, ItemPicture, Order},
+    packing::{Packing, pack},
+    pantry::{ShoppingLine, Usage, shopping, usage},
+    passes::{PassesPlan, plan_passes},
+    price::{Price, PriceInput, Work, price},
+    technique::{Sections, Technique, detail_of, plan_sections},
+};
+
+/// What a plan is made from besides kitchen and order: same build and same basis, same plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Basis {
+    /// The only clock the planner ever sees.
+    pub today: Date,
+    /// How hard to look for a better answer.
+    pub effort: Effort,
+    /// Where the engines' chance starts.
+    pub seed: u64,
+}
+
+/// How hard to look for a better answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Effort {
+    /// The first good answer.
+    Quick,
+    /// A good answer while one waits.
+    Normal,
+    /// The best answer one can get over a cup of tea.
+    Long,
+}
+
+impl Effort {
+    /// Evaluations of one sequence of passes.
+    fn sequence_budget(self) -> u64 {
+        match self {
+            Self::Quick => 2_000,
+            Self::Normal => 60_000,
+            Self::Long => 600_000,
+        }
+    }
+
+    /// Evaluations of one cutting plan.
+    fn cutting_budget(self) -> Budget {
+        let evaluations = match self {
+            Self::Quick => 100_000,
+            Self::Normal => 400_000,
+            Self::Long => 4_000_000,
+        };
+        Budget { evaluations }
+    }
+}
+
+/// A chapter of a plan, named to those who watch it being made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Chapter {
+    /// What is put down in one go.
+    Sections,
+    /// Bowls, bags, batch.
+    Icing,
+    /// Sheets and cuts.
+    Dough,
+    /// Trays and oven loads.
+    Baking,
+    /// Order of piping.
+    Passes,
+    /// Shopping, label, packing and price.
+    Money,
+    /// Which day.
+    Days,
+}
+
+/// All chapters of one order but its days.
+#[derive(Clone, Debug)]
+pub struct OrderPlan {
+    /// Sections, neighbors, overlaps.
+    pub sections: Sections,
+    /// Detail of each design, given or measured.
+    pub details: Vec<Detail>,
+    /// Bowls, bags, batch.
+    pub icing: IcingPlan,
+    /// Sheets and cuts.
+    pub dough: DoughPlan,
+    /// Trays and oven loads.
+    pub baking: BakingPlan,
+    /// Order of piping.
+    pub passes: PassesPlan,
+    /// Bags and boxes.
+    pub packing: Packing,
+    /// What goes into dough and icing.
+    pub usage: Vec<Usage>,
+    /// What to buy.
+    pub shopping: Vec<ShoppingLine>,
+    /// The label.
+    pub label: Label,
+    /// Cost, price, hourly pay.
+    pub price: Price,
+    /// What it asks of the days.
+    pub work: OrderWork,
+    /// What the maker must know.
+    pub heads_ups: Vec<HeadsUp>,
+}
+
+impl OrderPlan {
+    /// Evaluations the engines used for this order.
+    pub fn evaluations(&self) -> u64 {
+        self.passes.evaluations
+            + self.dough.cutting.plan.as_ref().map_or(0, |plan| plan.evaluations)
+    }
+}
+
+/// Plans one order; it never fails for want of a good answer, what is wrong is a heads-up.
+///
+/// `on_progress` hears which chapter is worked on, and may stop the search for better answers; the plan is whole all the same.
+pub fn plan_order(
+    kitchen: &Kitchen,
+    brief: &Brief,
+    basis: &Basis,
+    on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
+) -> OrderPlan {
+    let order = &brief.order;
+    let mut heads_ups = before_work(order);
+    let mut tell = |chapter: Chapter| {
+        // Only an engine in search of a better answer can stop; a chapter's start is just told.
+        let _ = on_progress(chapter);
+    };
+
+    tell(Chapter::Sections);
+    let (sections, found) = plan_sections(kitchen, brief);
+    heads_ups.extend(found);
+    heads_ups.extend(wording(order, &sections));
+    let details = details(order, &sections);
+
+    tell(Chapter::Icing);
+    let (icing, found) = plan_icing(kitchen, &sections);
+    heads_ups.extend(found);
+
+    let designs = &sections.designs;
+    let (dough, found) =
+        plan_dough(kitchen, order, designs, basis.effort.cutting_budget(), basis.seed, &mut || {
+            on_progress(Chapter::Dough)
+        });
+    heads_ups.extend(found);
+
+    let _ = on_progress(Chapter::Baking);
+    let (baking, found) = plan_baking(kitchen, order, designs, &dough.raw_cookie);
+    heads_ups.extend(found);
+
+    let (passes, found) = plan_passes(
+        kitchen,
+        &sections,
+        &icing,
+        basis.effort.sequence_budget(),
+        basis.seed,
+        &mut || on_progress(Chapter::Passes),
+    );
+    heads_ups.extend(found);
+
+    let _ = on_progress(Chapter::Money);
+    let work = order_work(kitchen, order, designs, &dough, &baking, &icing, &passes);
+    let (packing, found) = pack(kitchen, designs);
+    heads_ups.extend(found);
+    let usage = usage(dough.parts.iter().chain(&icing.batch.parts).cloned());
+    let (shopping, found) = shopping(kitchen, &usage, &packing);
+    heads_ups.extend(found);
+    let (label, found) =
+        label(kitchen, order, &usage, designs, &baking.baked_cookie, &iced_mass(&sections, &icing));
+    heads_ups.extend(found);
+    let input = PriceInput {
+        order,
+        designs,
+        details: &details,
+        shopping: &shopping,
+        oven_time: baking.oven_time,
+        work: &hours(kitchen, &work),
+        today: basis.today,
+    };
+    let (price, found) = price(kitchen, &input);
+    heads_ups.extend(found);
+
+    heads_ups.sort_by_key(|heads_up| std::cmp::Reverse(heads_up.severity));
+    OrderPlan {
+        details,
+        icing,
+        dough,
+        baking,
+        passes,
+        packing,
+        usage,
+        shopping,
+        label,
+        price,
+        work,
+        heads_ups,
+        sections,
+    }
+}
+
+/// Plans the days of all open orders together, the first of which is the one at hand.
+pub fn plan_week(
+    kitchen: &Kitchen,
+    plans: &[&OrderPlan],
+    basis: &Basis,
+    on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
+) -> (Days, Vec<HeadsUp>) {
+    let works: Vec<OrderWork> = plans.iter().map(|plan| plan.work.clone()).collect();
+    plan_days(kitchen, &works, basis.today, basis.effort.sequence_budget(), basis.seed, &mut || {
+        on_progress(Chapter::Days)
+    })
+}
+
+/// Icing on one cookie of each design.
+fn iced_mass(sections: &Sections, icing: &IcingPlan) -> Vec<quantity::Mass> {
+    sections
+        .designs
+        .iter()
+        .map(|design| icing.on_cookie[design.sections.clone()].iter().copied().sum())
+        .collect()
+}
+
+fn details(order: &Order, chapter: &Sections) -> Vec<Detail> {
+    order
+        .items
+        .iter()
+        .zip(&chapter.designs)
+        .map(|(item, design)| match &item.picture {
+            ItemPicture::Undrawn { detail, .. } => *detail,
+            ItemPicture::Drawn { .. } => detail_of(&chapter.sections[design.sections.clone()]),
+        })
+        .collect()
+}
+
+/// The maker's hours, from the steps of the days and what is said and drawn before them.
+fn hours(kitchen: &Kitchen, work: &OrderWork) -> Vec<Work> {
+    let total = |wanted: &dyn Fn(Activity) -> bool| -> Span {
+        work.steps.iter().filter(|step| wanted(step.activity)).map(|step| step.duration).sum()
+    };
+    vec![
+        Work {
+            name: "dough, cutting, baking",
+            time: total(&|a| matches!(a, Activity::MakeDough | Activity::Cut)),
+        },
+        Work {
+            name: "icing and decorating",
+            time: total(&|a| matches!(a, Activity::MakeIcing | Activity::Decorate(_))),
+        },
+        Work { name: "packing", time: total(&|a| a == Activity::Pack) },
+        Work { name: "messages and design", time: kitchen.pace.messages },
+    ]
+}
+
+/// What every maker is told before any work.
+fn before_work(order: &Order) -> Vec<HeadsUp> {
+    let mut heads_ups = vec![
+        HeadsUp::new(
+            Severity::Note,
+            Subject::Dough,
+            "Raw dough is not for tasting: flour and eggs are raw foods (CDC, Raw Flour and Dough).",
+        )
+        .hint("Wash hands, tools and phone between raw dough and icing, and do not bake for others when ill."),
+        HeadsUp::new(
+            Severity::Note,
+            Subject::Order,
+            "Whether food made at home may be sold and shipped is decided where you live.",
+        )
+        .hint("Check your local rules; this is not legal advice."),
+    ];
+    for item in &order.items {
+        if let Some(date) = item.baked_frozen_on {
+            heads_ups.push(
+                HeadsUp::new(
+                    Severity::Note,
+                    Subject::Item(item.name.clone()),
+                    format!("These cookies were baked and frozen on {date}: no dough, no tray and no oven are planned for them."),
+                )
+                .hint("Let them thaw in their closed box before icing; naked cookies keep about 60 days in the freezer."),
+            );
+        }
+    }
+    if order.handovers.len() > 1 {
+        heads_ups.push(HeadsUp::new(
+            Severity::Note,
+            Subject::Days,
+            "There are several hand-overs: everything is planned to be packed before the first one.",
+        ));
+    }
+    heads_ups
+}
+
+/// Wording nobody confirmed in writing must not be piped.
+fn wording(order: &Order, chapter: &Sections) -> Vec<HeadsUp> {
+    if order.wording_confirmed {
+        return Vec::new();
+    }
+    chapter
+        .sections
+        .iter()
+        .filter(|section| section.technique == Technique::Lettering)
+        .map(|section| {
+            HeadsUp::new(
+                Severity::Stop,
+                Subject::Section(section.id.clone()),
+                "The wording is not confirmed in writing.",
+            )
+            .hint("Ask the customer before this is piped; then set wording_confirmed = true in the order.")
+        })
+        .collect()
+}

@@ -1,0 +1,359 @@
+//! From the shapes of a drawing to sections, from the cookie up.
+//!
+//! 1. The base: the order's own color poured under everything; else the topmost region that covers at least 90 % of the
+//!    cookie inside its edge inset; else the kitchen's base color.
+//! 2. Every other shape one still sees gets a technique by what drew it and how wide it is, unless the maker chose one.
+//! 3. A flood that is mostly covered by other floods is poured only where one sees it; any other is poured whole,
+//!    and what covers it lies on top of it.
+//! 4. A shape's layer is one above the highest it lies on.
+//! 5. Shapes of one color, technique and layer are put down in one go: one section, named after its lowest shape.
+
+use drawing::{Color, Drawing, Origin, Region, Shape, relation::overlap};
+use quantity::{Area, Length};
+
+use crate::{
+    heads_up::{HeadsUp, Severity, Subject},
+    kitchen::Kitchen,
+    order::{BaseChoice, Brief, Item, ItemPicture, Picture, SectionChoice},
+    technique::{
+        Design, Onto, Section, Sections, Technique,
+        notice::{about_drawing, about_fineness},
+        relate::{neighbors, overlaps},
+        stand_in_sections,
+    },
+};
+
+/// A region that covers this share of the cookie inside its edge inset is its base.
+const BASE_SHARE: f64 = 0.9;
+/// Narrower than this, a shape is piped as a line (common practice, no source).
+const LINE_WIDTH_MAX: Length = Length::mm(2.5);
+/// Parts no larger than this in both directions are pressed out as dots (common practice, no source).
+const DOT_MAX: Length = Length::mm(5.0);
+/// Less than this of a shape is not worth a section: the corner of a pixel, not of a cookie.
+const SPECK: Area = Area::mm2(0.5);
+/// A flood that other floods hide beyond this share is poured only where one sees it.
+const HIDDEN_SHARE: f64 = 0.6;
+/// A shape lies on another if it covers more than this of it and more than this share of itself.
+const REST_AREA: Area = Area::mm2(1.0);
+const REST_SHARE: f64 = 0.03;
+
+/// Plans the sections of every item, with neighbors and overlaps.
+pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp>) {
+    let mut chapter = Sections::default();
+    let mut heads_ups = Vec::new();
+    for (place, (item, picture)) in brief.order.items.iter().zip(&brief.pictures).enumerate() {
+        let first = chapter.sections.len();
+        let (outline, drawn) = match (picture, &item.picture) {
+            (Picture::Drawn { drawing, choices }, _) => {
+                let sections = propose(
+                    kitchen,
+                    brief.order.base,
+                    place,
+                    item,
+                    drawing,
+                    choices,
+                    &mut heads_ups,
+                );
+                chapter.overlaps.extend(overlaps(&sections, first));
+                chapter.neighbors.extend(neighbors(&kitchen.drying, &sections, first));
+                heads_ups.extend(about_drawing(&item.name, &drawing.facts));
+                heads_ups.extend(about_fineness(kitchen, &sections));
+                chapter.sections.extend(sections);
+                (drawing.outline.clone(), true)
+            }
+            (Picture::Undrawn, ItemPicture::Undrawn { cutter, detail, colors }) => {
+                let outline = cutter.outline();
+                let base = outline.inset(kitchen.icing.edge_inset);
+                let (sections, stand_in_overlaps) =
+                    stand_in_sections(&item.name, place, &base, *detail, colors);
+                chapter.overlaps.extend(stand_in_overlaps.into_iter().map(|mut overlap| {
+                    overlap.top += first;
+                    overlap.under += first;
+                    overlap
+                }));
+                chapter.sections.extend(sections);
+                heads_ups.push(
+                    HeadsUp::new(
+                        Severity::Note,
+                        Subject::Item(item.name.clone()),
+                        "There is no drawing yet: grams and minutes are those of a usual cookie of this detail.",
+                    )
+                    .hint("A drawing makes them exact."),
+                );
+                (outline, false)
+            }
+            (Picture::Undrawn, ItemPicture::Drawn { .. }) => (Region::default(), false),
+        };
+        let bounds = outline.bounds();
+        chapter.designs.push(Design {
+            id: item.name.clone(),
+            count: item.count,
+            extras: item.baked().saturating_sub(item.count),
+            width: bounds.map_or(Length::ZERO, |bounds| bounds.width()),
+            height: bounds.map_or(Length::ZERO, |bounds| bounds.height()),
+            outline,
+            drawn,
+            sections: first..chapter.sections.len(),
+        });
+    }
+    (chapter, heads_ups)
+}
+
+/// A shape on its way to becoming a section.
+struct Draft<'a> {
+    /// Its id in the drawing.
+    id: &'a str,
+    color: Color,
+    technique: Technique,
+    onto: Option<Onto>,
+    reason: &'static str,
+    visible: Region,
+    poured: Region,
+    line: Length,
+    layer: u32,
+}
+
+fn propose(
+    kitchen: &Kitchen,
+    base_choice: BaseChoice,
+    place: usize,
+    item: &Item,
+    drawing: &Drawing,
+    choices: &[SectionChoice],
+    heads_ups: &mut Vec<HeadsUp>,
+) -> Vec<Section> {
+    let inside = drawing.outline.inset(kitchen.icing.edge_inset);
+    let (base, upper) = find_base(kitchen, base_choice, &inside, &drawing.shapes);
+    let mut drafts: Vec<Draft<'_>> = base.into_iter().collect();
+    let n_base = drafts.len();
+    drafts.extend(
+        upper
+            .iter()
+            .filter(|shape| shape.visible.area() >= SPECK)
+            .map(|shape| draft(shape, choices)),
+    );
+    pour_only_what_shows(&mut drafts, n_base, &upper);
+    stack(&mut drafts);
+
+    for choice in choices {
+        if !drafts.iter().any(|draft| draft.id == choice.id) {
+            heads_ups.push(
+                HeadsUp::new(
+                    Severity::Caution,
+                    Subject::Item(item.name.clone()),
+                    format!("The choices for this design name a section \"{}\" that the drawing does not have.", choice.id),
+                )
+                .hint("Check the id against the drawing; the choice is left aside."),
+            );
+        }
+    }
+    gather(item, place, drafts)
+}
+
+/// Finds or makes the base; returns it and the shapes that are not part of it.
+fn find_base<'a>(
+    kitchen: &Kitchen,
+    choice: BaseChoice,
+    inside: &Region,
+    shapes: &'a [Shape],
+) -> (Option<Draft<'a>>, Vec<&'a Shape>) {
+    let covering = shapes.iter().rposition(|shape| {
+        shape.origin == Origin::Fill
+            && overlap(&shape.painted, inside) >= inside.area() * BASE_SHARE
+    });
+    let poured = |color: Color, reason: &'static str| {
+        let painted: Vec<_> = shapes.iter().map(|shape| &shape.painted).collect();
+        let visible = inside.subtract(&Region::union(&painted));
+        base_draft("base", color, visible, inside.clone(), reason)
+    };
+    match (choice, covering) {
+        (BaseChoice::None, _) => (None, shapes.iter().collect()),
+        (BaseChoice::FromArt, Some(at)) => {
+            let shape = &shapes[at];
+            let rest = shapes
+                .iter()
+                .enumerate()
+                .filter(|(i, _)| *i != at)
+                .map(|(_, shape)| shape)
+                .collect();
+            let reason = "the art's own bottom region covers the cookie";
+            (
+                Some(base_draft(
+                    &shape.id,
+                    shape.color,
+                    shape.visible.clone(),
+                    shape.painted.intersect(inside),
+                    reason,
+                )),
+                rest,
+            )
+        }
+        (BaseChoice::FromArt, None) => (
+            Some(poured(kitchen.icing.base_color, "one base under everything")),
+            shapes.iter().collect(),
+        ),
+        (BaseChoice::Color(color), Some(at)) if shapes[at].color == color => {
+            find_base(kitchen, BaseChoice::FromArt, inside, shapes)
+        }
+        (BaseChoice::Color(color), _) => {
+            (Some(poured(color, "the base this order asks for")), shapes.iter().collect())
+        }
+    }
+}
+
+fn base_draft<'a>(
+    id: &'a str,
+    color: Color,
+    visible: Region,
+    poured: Region,
+    reason: &'static str,
+) -> Draft<'a> {
+    Draft {
+        id,
+        color,
+        technique: Technique::Flood,
+        onto: None,
+        reason,
+        visible,
+        poured,
+        line: Length::ZERO,
+        layer: 1,
+    }
+}
+
+/// Proposes a technique for one shape, or takes the maker's.
+fn draft<'a>(shape: &'a Shape, choices: &[SectionChoice]) -> Draft<'a> {
+    let (mut technique, mut reason) = match shape.origin {
+        Origin::Text => (Technique::Lettering, "it is text"),
+        Origin::Stroke { width } if width < LINE_WIDTH_MAX => {
+            (Technique::Line, "it is a thin line")
+        }
+        _ if is_dots(&shape.visible) => (Technique::Dot, "it is no larger than a dot"),
+        _ if shape.visible.typical_width() < LINE_WIDTH_MAX => {
+            (Technique::Line, "it is too narrow to flood")
+        }
+        _ => (Technique::Flood, "it is wide enough to flood"),
+    };
+    let choice = choices.iter().find(|choice| choice.id == shape.id);
+    if let Some(chosen) = choice.and_then(|choice| choice.technique) {
+        (technique, reason) = (chosen, "the maker chose it");
+    }
+    let line = match (technique, shape.origin) {
+        (Technique::Line | Technique::Marker | Technique::Paint, Origin::Stroke { width }) => {
+            shape.visible.area() / width
+        }
+        // Going around a thin band counts each of its sides once.
+        (Technique::Line | Technique::Lettering | Technique::Marker | Technique::Paint, _) => {
+            shape.visible.edge_length() / 2.0
+        }
+        _ => Length::ZERO,
+    };
+    Draft {
+        id: &shape.id,
+        color: shape.color,
+        technique,
+        onto: choice.and_then(|choice| choice.onto),
+        reason,
+        visible: shape.visible.clone(),
+        poured: if technique == Technique::Flood {
+            shape.painted.clone()
+        } else {
+            shape.visible.clone()
+        },
+        line,
+        layer: 1,
+    }
+}
+
+/// Tells whether every part fits a dot and fills its own box as a dot would (a circle fills 79 %).
+fn is_dots(region: &Region) -> bool {
+    !region.is_empty()
+        && region.parts().iter().all(|part| {
+            part.bounds().is_some_and(|bounds| {
+                let (width, height) = (bounds.max_x - bounds.min_x, bounds.max_y - bounds.min_y);
+                width.max(height) <= DOT_MAX.to_mm()
+                    && part.area() >= Area::mm2(width * height * 0.6)
+            })
+        })
+}
+
+/// Takes what other floods hide away from floods that are mostly hidden.
+fn pour_only_what_shows(drafts: &mut [Draft<'_>], n_base: usize, upper: &[&Shape]) {
+    let floods: Vec<_> = upper.iter().filter(|shape| shape.origin == Origin::Fill).collect();
+    for draft in drafts.iter_mut().skip(n_base).filter(|draft| draft.technique == Technique::Flood)
+    {
+        let Some(at) = floods.iter().position(|shape| shape.id == draft.id) else { continue };
+        let above: Vec<_> = floods[at + 1..].iter().map(|shape| &shape.painted).collect();
+        let shows = draft.poured.subtract(&Region::union(&above));
+        if shows.area() < draft.poured.area() * (1.0 - HIDDEN_SHARE) {
+            draft.poured = shows;
+        }
+    }
+}
+
+/// Gives each shape the layer above the highest it lies on.
+fn stack(drafts: &mut [Draft<'_>]) {
+    for top in 1..drafts.len() {
+        let (beneath, rest) = drafts.split_at_mut(top);
+        let this = &mut rest[0];
+        let least = REST_AREA.max(this.poured.area() * REST_SHARE);
+        let highest = beneath
+            .iter()
+            .filter(|under| overlap(&this.poured, &under.poured) > least)
+            .map(|under| under.layer)
+            .max();
+        this.layer = highest.map_or(1, |layer| layer + 1);
+    }
+}
+
+/// Gathers shapes that are put down in one go and measures the sections they make, from the cookie up.
+fn gather(item: &Item, place: usize, drafts: Vec<Draft<'_>>) -> Vec<Section> {
+    let mut groups: Vec<Vec<Draft<'_>>> = Vec::new();
+    for draft in drafts {
+        let same = |group: &&mut Vec<Draft<'_>>| {
+            let first = &group[0];
+            (first.color, first.technique, first.layer, first.onto)
+                == (draft.color, draft.technique, draft.layer, draft.onto)
+        };
+        match groups.iter_mut().find(same) {
+            Some(group) => group.push(draft),
+            None => groups.push(vec![draft]),
+        }
+    }
+    // Stable: within a layer the painter's order stays.
+    groups.sort_by_key(|group| group[0].layer);
+    groups.iter().map(|group| measure(item, place, group)).collect()
+}
+
+fn measure(item: &Item, place: usize, group: &[Draft<'_>]) -> Section {
+    let union = |of: fn(&'_ Draft<'_>) -> Region| {
+        let regions: Vec<_> = group.iter().map(of).collect();
+        Region::union(&regions.iter().collect::<Vec<_>>())
+    };
+    let first = &group[0];
+    let (visible, poured) =
+        (union(|draft| draft.visible.clone()), union(|draft| draft.poured.clone()));
+    let onto = first.onto.unwrap_or(match (first.layer, first.technique.needs_dry()) {
+        (1, false) => Onto::Cookie,
+        (_, true) => Onto::Dry,
+        (_, false) => Onto::Set,
+    });
+    let line: Length = group.iter().map(|draft| draft.line).sum();
+    Section {
+        id: format!("{}/{}", item.name, first.id),
+        item: place,
+        color: first.color,
+        technique: first.technique,
+        onto,
+        layer: first.layer,
+        visible_area: visible.area(),
+        poured_area: poured.area(),
+        edge: if first.technique == Technique::Flood { poured.edge_length() } else { Length::ZERO },
+        line,
+        n_parts: visible.n_parts(),
+        smallest_width: visible.smallest_width(),
+        visible: Some(visible),
+        poured: Some(poured),
+        reason: first.reason,
+    }
+}
