@@ -12,7 +12,7 @@ pub enum Error {
         n: usize,
     },
     /// A duration, lag or quantity is negative or beyond any calendar.
-    #[error("{what} {index} has the value {value}, outside 0 to {most}; correct it")]
+    #[error("{what} {index} has the value {value}, outside {least} to {most}; correct it")]
     OutOfRange {
         /// The kind of thing.
         what: &'static str,
@@ -20,6 +20,8 @@ pub enum Error {
         index: usize,
         /// The value.
         value: i64,
+        /// The smallest value accepted.
+        least: i64,
         /// The largest value accepted.
         most: i64,
     },
@@ -44,6 +46,20 @@ pub enum Error {
         duration: i64,
         /// The longest window.
         longest: i64,
+    },
+    /// A window begins before the one in front of it ends.
+    #[error(
+        "window {index} begins before the one in front of it ends; put them in order and join those that overlap"
+    )]
+    Windows {
+        /// The window, by its place.
+        index: usize,
+    },
+    /// The windows end before every job of a sequence is placed.
+    #[error("job {job} finds no room in the windows; give more windows or less work")]
+    Full {
+        /// A job without a place.
+        job: usize,
     },
     /// There is attended work and no window long enough in total.
     #[error("there are no working windows for the work; give some")]
@@ -82,8 +98,23 @@ pub(crate) fn in_range(what: &'static str, index: usize, value: i64) -> Result<(
     if (0..=MOST_TICKS).contains(&value) {
         Ok(())
     } else {
-        Err(Error::OutOfRange { what, index, value, most: MOST_TICKS })
+        Err(Error::OutOfRange { what, index, value, least: 0, most: MOST_TICKS })
     }
+}
+
+/// Checks that windows are in order and apart; returns the length of the longest.
+pub(crate) fn in_order(windows: &[(i64, i64)]) -> Result<i64, Error> {
+    let (mut last, mut longest) = (0, 0);
+    for (index, &(open, close)) in windows.iter().enumerate() {
+        in_range("opening of window", index, open)?;
+        in_range("close of window", index, close)?;
+        if open < last || close < open {
+            return Err(Error::Windows { index });
+        }
+        last = close;
+        longest = longest.max(close - open);
+    }
+    Ok(longest)
 }
 
 /// Checks that an index is below `n`.

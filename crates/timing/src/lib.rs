@@ -21,5 +21,6 @@ pub use calendar::{
 pub use check::{Violation, check_calendar, check_sequence};
 pub use error::Error;
 pub use sequence::{
-    Bag, EitherOrder, Job, Precedence, Sequence, SequenceProblem, SetUp, row_lag, solve_sequence,
+    Bag, BlockRow, EitherOrder, FurtherBag, Job, Precedence, RowSection, Sequence, SequenceProblem,
+    SetUp, WetLimit, block_lag, block_row, row_lag, solve_sequence,
 };

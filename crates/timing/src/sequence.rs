@@ -5,13 +5,17 @@
 //! `start(after) >= start(before) + lag` holds for a precedence; for an either-order pair, one of its two lags holds,
 //! whichever comes first.
 //! A bag must be in the hand: its first use needs its preparation, a later pick-up a set-up.
-//! No maximum lag exists, so that every order that respects the precedences is feasible and decoding it job by job,
-//! each as early as it can be, is optimal for that order.
+//! No most time exists ([`block_row`] has turned it into a composite row), so that every order that respects the precedences
+//! is feasible, and with one worker decoding it job by job, each as early as it can be, is optimal for that order.
+//! Wanted, first things first: short active time, few bag changes, little idle time.
 //!
-//! The search: noisy greedy starts, then simulated annealing over orders (move a job or a block, swap two, join a bag's
-//! jobs), on the weighted sum of active time and bag changes.
+//! The search: noisy greedy starts, then rounds of simulated annealing over orders of jobs and preparations (move one or a few,
+//! swap two, join or move the run of a bag).
+//! A larger budget goes on where a smaller one stops, so that it never gives a worse answer.
+//!
 //! Sources: delayed precedence: Balas, Lenstra, Vazacopoulos, "The one-machine problem with delayed precedence constraints",
-//! Management Science 41(1), 1995; annealing: Kirkpatrick, Gelatt, Vecchi, Science 220, 1983.
+//! Management Science 41(1), 1995; Brucker, Hilbig, Hurink, Discrete Applied Mathematics 94, 1999;
+//! annealing: Kirkpatrick, Gelatt, Vecchi, Science 220, 1983 (from memory).
 //!
 //! # Worked example
 //! Job 0 (5 ticks) and job 1 (5 ticks) from one bag (2 ticks to prepare); job 1 starts 8 after job 0.
@@ -22,6 +26,7 @@
 //!
 //! let problem = SequenceProblem {
 //!     jobs: vec![Job { duration: 5, bag: 0 }, Job { duration: 5, bag: 0 }, Job { duration: 3, bag: 1 }],
+//!     further_bags: vec![],
 //!     bags: vec![Bag { color: 0, prep: 2 }, Bag { color: 1, prep: 1 }],
 //!     precedences: vec![Precedence { before: 0, after: 1, lag: 8 }],
 //!     either_orders: vec![],
@@ -35,6 +40,7 @@
 //! ```
 
 mod decode;
+mod row;
 mod search;
 
 use std::ops::ControlFlow;
@@ -42,17 +48,31 @@ use std::ops::ControlFlow;
 use crate::{
     Error,
     bound::bound_sequence,
-    error::{in_range, known, topological_order},
+    error::{in_order, in_range, known, topological_order},
 };
 
 use decode::Decoder;
+
+pub use row::{BlockRow, RowSection, WetLimit, block_lag, block_row, row_lag};
 
 /// One row, worked without interruption by one worker.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Job {
     /// How long it takes.
     pub duration: i64,
-    /// What must be in the hand.
+    /// What must be in the hand when it begins.
+    pub bag: usize,
+}
+
+/// A job takes up a further bag while it goes on, as a composite row does.
+///
+/// The bag must be ready before the job begins; of several, the last one listed is in the hand when the job ends.
+/// The time of changes inside the job is part of its duration.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FurtherBag {
+    /// The job.
+    pub job: usize,
+    /// The bag.
     pub bag: usize,
 }
 
@@ -103,6 +123,8 @@ pub struct SetUp {
 pub struct SequenceProblem {
     /// The jobs.
     pub jobs: Vec<Job>,
+    /// What some jobs are worked with besides.
+    pub further_bags: Vec<FurtherBag>,
     /// What they are worked with.
     pub bags: Vec<Bag>,
     /// Lags in a fixed order.
@@ -147,29 +169,14 @@ pub struct Sequence {
     pub evaluations: u64,
 }
 
-/// Returns the start-to-start lag of two rows over `n` copies of which each copy keeps `lag` between end and start.
-///
-/// `d = lag + pa + max(0, (n - 1) (pa - pb))`, with `pa` and `pb` the time of the first and second row on one copy:
-/// copy k (from 0) is done by the first row at (k + 1) pa and begun by the second at d + k pb.
-///
-/// ```
-/// // Three copies, 10 ticks then 4 each, 5 ticks apart: the last copy decides, 5 + 10 + 2 * 6.
-/// assert_eq!(timing::row_lag(10, 4, 3, 5), 27);
-/// // A slower second row never catches up: only the first copy counts.
-/// assert_eq!(timing::row_lag(4, 10, 3, 5), 9);
-/// ```
-pub fn row_lag(pa: i64, pb: i64, n: i64, lag: i64) -> i64 {
-    let catches_up = n.saturating_sub(1).max(0).saturating_mul(pa.saturating_sub(pb)).max(0);
-    lag.saturating_add(pa).saturating_add(catches_up)
-}
-
 /// Finds a good order of work.
 ///
 /// `budget` counts the orders looked at; 1 gives the list schedule.
 /// `listener` receives each better answer and may end the search; the best so far is returned.
 ///
 /// # Errors
-/// An index is unknown, a value out of range, precedences form a circle, or a job fits no window.
+/// An index is unknown, a value out of range, windows overlap, precedences form a circle, a job is longer than every window,
+/// or the windows end before everything is placed.
 pub fn solve_sequence(
     problem: &SequenceProblem,
     budget: u64,
@@ -178,15 +185,18 @@ pub fn solve_sequence(
 ) -> Result<Sequence, Error> {
     validate(problem)?;
     let bound = bound_sequence(problem);
-    let mut decoder = Decoder::new(problem);
-    Ok(search::search(&mut decoder, bound, budget, seed, listener))
+    search::search(&Decoder::new(problem), bound, budget, seed, listener)
 }
 
-fn validate(problem: &SequenceProblem) -> Result<(), Error> {
+pub(crate) fn validate(problem: &SequenceProblem) -> Result<(), Error> {
     let (n_jobs, n_bags) = (problem.jobs.len(), problem.bags.len());
     for (place, job) in problem.jobs.iter().enumerate() {
         in_range("job", place, job.duration)?;
         known("bag", job.bag, n_bags)?;
+    }
+    for further in &problem.further_bags {
+        known("job", further.job, n_jobs)?;
+        known("bag", further.bag, n_bags)?;
     }
     for (place, bag) in problem.bags.iter().enumerate() {
         in_range("bag", place, bag.prep)?;
@@ -210,27 +220,26 @@ fn validate(problem: &SequenceProblem) -> Result<(), Error> {
     for &job in problem.exclusive.iter().flatten() {
         known("job", job, n_jobs)?;
     }
-    if !(1..=3).contains(&problem.n_workers) {
+    let n_workers = i64::try_from(problem.n_workers).unwrap_or(i64::MAX);
+    if !(1..=3).contains(&n_workers) {
         return Err(Error::OutOfRange {
             what: "number of workers",
             index: 0,
-            value: problem.n_workers as i64,
+            value: n_workers,
+            least: 1,
             most: 3,
         });
     }
     let arcs: Vec<_> = problem.precedences.iter().map(|one| (one.before, one.after)).collect();
     topological_order(n_jobs, &arcs).map_err(|members| Error::Cycle { what: "jobs", members })?;
-    if let Some(windows) = &problem.windows {
-        for (place, &(from, to)) in windows.iter().enumerate() {
-            in_range("window", place, from)?;
-            in_range("window", place, to - from)?;
-        }
-        let longest = windows.iter().map(|(from, to)| to - from).max().unwrap_or(0);
-        let set_up = problem.set_up.other.max(problem.set_up.same_color);
-        for (index, job) in problem.jobs.iter().enumerate() {
-            let duration = job.duration + set_up.max(problem.bags[job.bag].prep);
+    let Some(windows) = &problem.windows else { return Ok(()) };
+    let longest = in_order(windows)?;
+    for (index, job) in problem.jobs.iter().enumerate() {
+        for (what, duration) in
+            [("job", job.duration), ("preparation for job", problem.bags[job.bag].prep)]
+        {
             if duration > longest {
-                return Err(Error::TooLong { what: "job", index, duration, longest });
+                return Err(Error::TooLong { what, index, duration, longest });
             }
         }
     }

@@ -115,7 +115,9 @@ fn check_hands(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation>
                     if start - set_up < open {
                         found.push(Violation::Window { project: 0, task: job });
                     }
-                    (hand, last) = (Some(bag), Some(job));
+                    let further =
+                        problem.further_bags.iter().rev().find(|further| further.job == job);
+                    (hand, last) = (Some(further.map_or(bag, |further| further.bag)), Some(job));
                 }
             }
             (free, session) = (end, window);

@@ -3,67 +3,86 @@
 use crate::{Sequence, SequenceProblem};
 
 /// Turns orders into times; holds what does not change from one order to the next.
+///
+/// An order lists items: jobs by their places, and after them, counted on, the preparations of bags.
 pub(super) struct Decoder<'a> {
     pub(super) problem: &'a SequenceProblem,
-    /// For each job: (other job, lag from its start, whether the other must already be placed).
-    waits: Vec<Vec<Wait>>,
-    /// For each job the jobs it never runs beside.
+    /// For each job: another job and the lag from its start, should that one be placed first.
+    waits: Vec<Vec<(usize, i64)>>,
+    /// For each job those that must follow it.
+    after: Vec<Vec<usize>>,
+    /// For each job how many must precede it.
+    n_before: Vec<usize>,
+    /// For each job its bags, in the order they are taken up.
+    bags: Vec<Vec<usize>>,
+    /// For each job those it never runs beside.
     apart: Vec<Vec<usize>>,
     windows: Vec<(i64, i64)>,
+    is_used: Vec<bool>,
 }
 
-struct Wait {
-    other: usize,
-    lag: i64,
-    fixed: bool,
-}
-
-/// What one order comes to.
+/// What one order comes to; buffers are used again for the next.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Decoded {
-    pub(super) starts: Vec<i64>,
-    pub(super) workers: Vec<usize>,
-    pub(super) prep_starts: Vec<Option<i64>>,
-    pub(super) prep_workers: Vec<usize>,
-    pub(super) order: Vec<usize>,
+    /// The items as they were placed: put-off jobs and early preparations stand where they came to stand.
+    pub(super) items: Vec<usize>,
+    /// Jobs that found no room in any window, and those that had to follow them.
+    pub(super) n_unplaced: usize,
     pub(super) active: i64,
     pub(super) switches: usize,
+    /// Worker time in jobs, preparations and set-ups.
     pub(super) busy: i64,
-    /// Set when a job found no room in any window.
-    pub(super) overflows: bool,
+    starts: Vec<i64>,
+    workers: Vec<usize>,
+    prep_starts: Vec<Option<i64>>,
+    prep_workers: Vec<usize>,
+    hands: Vec<Hand>,
+    /// Last end in each window.
+    ends: Vec<i64>,
+    /// For each job how many predecessors are not placed yet.
+    n_missing: Vec<usize>,
+    put_off: Vec<usize>,
 }
 
 /// No start yet.
 const UNPLACED: i64 = i64::MIN;
-/// Beyond any window: an order that needs it is not feasible.
+/// The close of a window without end.
 const NEVER: i64 = i64::MAX / 4;
 
-#[derive(Clone, Copy)]
-struct Worker {
+/// What a worker holds, and from when on.
+#[derive(Clone, Copy, Debug)]
+struct Hand {
     free: i64,
     bag: Option<usize>,
-    /// Window in which the hand last worked: a new session starts with an empty hand.
+    /// Window it last worked in: a new session starts with an empty hand.
     window: usize,
 }
 
-impl Worker {
-    fn has(self, bag: usize, window: usize) -> bool {
-        self.bag == Some(bag) && self.window == window
-    }
+/// Where a job would go.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Slot {
+    start: i64,
+    set_up: i64,
+    worker: usize,
+    window: usize,
+    is_switch: bool,
 }
 
 impl<'a> Decoder<'a> {
     pub(super) fn new(problem: &'a SequenceProblem) -> Self {
         let n = problem.jobs.len();
-        let mut waits: Vec<Vec<Wait>> = (0..n).map(|_| Vec::new()).collect();
+        let (mut waits, mut after, mut apart) =
+            (vec![Vec::new(); n], vec![Vec::new(); n], vec![Vec::new(); n]);
+        let mut n_before = vec![0; n];
         for one in &problem.precedences {
-            waits[one.after].push(Wait { other: one.before, lag: one.lag, fixed: true });
+            waits[one.after].push((one.before, one.lag));
+            after[one.before].push(one.after);
+            n_before[one.after] += 1;
         }
         for pair in &problem.either_orders {
-            waits[pair.b].push(Wait { other: pair.a, lag: pair.lag_ab, fixed: false });
-            waits[pair.a].push(Wait { other: pair.b, lag: pair.lag_ba, fixed: false });
+            waits[pair.b].push((pair.a, pair.lag_ab));
+            waits[pair.a].push((pair.b, pair.lag_ba));
         }
-        let mut apart: Vec<Vec<usize>> = vec![Vec::new(); n];
         if problem.n_workers > 1 {
             for set in &problem.exclusive {
                 for &job in set {
@@ -71,227 +90,228 @@ impl<'a> Decoder<'a> {
                 }
             }
         }
+        let mut bags: Vec<Vec<usize>> = problem.jobs.iter().map(|job| vec![job.bag]).collect();
+        for further in &problem.further_bags {
+            bags[further.job].push(further.bag);
+        }
+        let mut is_used = vec![false; problem.bags.len()];
+        bags.iter().flatten().for_each(|&bag| is_used[bag] = true);
         let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, NEVER)]);
-        Self { problem, waits, apart, windows }
+        Self { problem, waits, after, n_before, bags, apart, windows, is_used }
     }
 
-    pub(super) fn n_items(&self) -> usize {
-        self.problem.jobs.len() + self.problem.bags.len()
+    /// The item that prepares a bag.
+    pub(super) fn preparation(&self, bag: usize) -> usize {
+        self.problem.jobs.len() + bag
     }
 
-    /// Decodes an order of items: jobs by their places, then preparations of bags, counted on.
-    ///
-    /// A job whose fixed predecessors are not placed yet is put off until they are; a bag is prepared at its place in the order,
-    /// or at its first job if that comes earlier.
-    pub(super) fn decode(&self, items: &[usize]) -> Decoded {
+    /// Bags that some job needs.
+    pub(super) fn used_bags(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.is_used.len()).filter(|&bag| self.is_used[bag])
+    }
+
+    /// The bag an item begins with.
+    pub(super) fn bag_of(&self, item: usize) -> usize {
         let n_jobs = self.problem.jobs.len();
-        let mut state = State {
-            workers: vec![
-                Worker {
-                    free: self.windows.first().map_or(0, |w| w.0),
-                    bag: None,
-                    window: 0
-                };
-                self.problem.n_workers
-            ],
-            ready: vec![None; self.problem.bags.len()],
-            left: self.n_jobs_of_bags(),
-            decoded: Decoded {
-                starts: vec![UNPLACED; n_jobs],
-                workers: vec![0; n_jobs],
-                prep_starts: vec![None; self.problem.bags.len()],
-                prep_workers: vec![0; self.problem.bags.len()],
-                order: Vec::with_capacity(n_jobs),
-                ..Decoded::default()
-            },
-        };
-        let mut put_off: Vec<usize> = Vec::new();
+        self.problem.jobs.get(item).map_or_else(|| item - n_jobs, |job| job.bag)
+    }
+
+    /// Decodes an order: each item as early as those before it allow.
+    ///
+    /// A job whose predecessors are not placed yet is put off until they are.
+    /// A bag is prepared at its place in the order, or before its first job if that comes earlier.
+    pub(super) fn decode(&self, items: &[usize], out: &mut Decoded) {
+        let n_jobs = self.problem.jobs.len();
+        self.begin(out);
         for &item in items {
             if item >= n_jobs {
-                self.prepare(&mut state, item - n_jobs);
+                if out.prep_starts[item - n_jobs].is_none() {
+                    self.prepare(out, item - n_jobs);
+                }
                 continue;
             }
-            if !self.may_start(&state, item) {
-                put_off.push(item);
+            if out.n_missing[item] > 0 {
+                out.put_off.push(item);
                 continue;
             }
-            self.place(&mut state, item);
-            // What was put off follows as soon as it may, in the order it stood.
-            while let Some(at) = put_off.iter().position(|&job| self.may_start(&state, job)) {
-                let job = put_off.remove(at);
-                self.place(&mut state, job);
+            self.place(out, item);
+            while let Some(at) = out.put_off.iter().position(|&job| out.n_missing[job] == 0) {
+                let job = out.put_off.remove(at);
+                self.place(out, job);
             }
         }
-        self.finish(state)
+        self.finish(out);
     }
 
-    fn n_jobs_of_bags(&self) -> Vec<usize> {
-        let mut left = vec![0; self.problem.bags.len()];
-        for job in &self.problem.jobs {
-            left[job.bag] += 1;
+    /// Empties what a decoded order is written to.
+    pub(super) fn begin(&self, out: &mut Decoded) {
+        fn refill<T: Clone>(list: &mut Vec<T>, n: usize, value: T) {
+            list.clear();
+            list.resize(n, value);
         }
-        left
+        let (n_jobs, n_bags) = (self.problem.jobs.len(), self.problem.bags.len());
+        refill(&mut out.starts, n_jobs, UNPLACED);
+        refill(&mut out.workers, n_jobs, 0);
+        refill(&mut out.prep_starts, n_bags, None);
+        refill(&mut out.prep_workers, n_bags, 0);
+        refill(&mut out.hands, self.problem.n_workers, Hand { free: 0, bag: None, window: 0 });
+        refill(&mut out.ends, self.windows.len(), UNPLACED);
+        out.n_missing.clone_from(&self.n_before);
+        out.items.clear();
+        out.put_off.clear();
+        (out.n_unplaced, out.active, out.switches, out.busy) = (0, 0, 0, 0);
     }
 
-    fn may_start(&self, state: &State, job: usize) -> bool {
-        self.waits[job]
-            .iter()
-            .all(|wait| !wait.fixed || state.decoded.starts[wait.other] != UNPLACED)
-    }
-
-    /// Prepares a bag ahead of its first job, by the worker who is free first.
-    fn prepare(&self, state: &mut State, bag: usize) {
-        if state.ready[bag].is_some() || state.left[bag] == 0 {
-            return;
-        }
-        let worker = (0..state.workers.len()).min_by_key(|&w| state.workers[w].free).unwrap_or(0);
-        let start = self.fit(state.workers[worker].free, self.problem.bags[bag].prep);
-        self.take(state, worker, bag, start);
-    }
-
-    fn take(&self, state: &mut State, worker: usize, bag: usize, start: i64) {
-        let prep = self.problem.bags[bag].prep;
-        state.decoded.prep_starts[bag] = Some(start);
-        state.decoded.prep_workers[bag] = worker;
-        state.decoded.busy += prep;
-        state.ready[bag] = Some(start + prep);
-        state.workers[worker] =
-            Worker { free: start + prep, bag: Some(bag), window: self.window_of(start) };
-    }
-
-    /// Places a job as early as any worker can.
-    fn place(&self, state: &mut State, job: usize) {
-        let best = (0..state.workers.len())
-            .map(|worker| (self.earliest(state, worker, job), worker))
-            .min();
-        let Some((start, worker)) = best else { return };
-        let Job { bag, duration } = self.job(job);
-        if state.ready[bag].is_none() {
-            // The preparation fills the wait before the job.
-            let prep = self.fit(state.workers[worker].free, self.problem.bags[bag].prep);
-            self.take(state, worker, bag, prep);
-        }
-        let (held, window) = (state.workers[worker], self.window_of(start));
-        if !held.has(bag, window) {
-            state.decoded.busy += self.set_up(held, bag, window);
-            state.decoded.switches += 1;
-        }
-        state.decoded.starts[job] = start;
-        state.decoded.workers[job] = worker;
-        state.decoded.order.push(job);
-        state.decoded.busy += duration;
-        state.decoded.overflows |= start >= NEVER / 2;
-        state.left[bag] -= 1;
-        state.workers[worker] =
-            Worker { free: start + duration, bag: Some(bag), window: self.window_of(start) };
-    }
-
-    fn earliest(&self, state: &State, worker: usize, job: usize) -> i64 {
-        let Job { bag, duration } = self.job(job);
-        let lagged = self.waits[job]
-            .iter()
-            .filter(|wait| state.decoded.starts[wait.other] != UNPLACED)
-            .map(|wait| state.decoded.starts[wait.other] + wait.lag)
-            .max()
-            .unwrap_or(i64::MIN);
-        let (held, ready) = match state.ready[bag] {
-            Some(ready) => (state.workers[worker], ready),
-            None => {
-                let prep = self.fit(state.workers[worker].free, self.problem.bags[bag].prep);
-                let prepared = prep + self.problem.bags[bag].prep;
-                (Worker { free: prepared, bag: Some(bag), window: self.window_of(prep) }, prepared)
-            }
-        };
-        let mut start = self.fit_with_set_up(held, bag, duration, held.free.max(ready).max(lagged));
-        // Never beside a job of the same set: wait for each that would overlap, until none does.
-        let apart = &self.apart[job];
-        while let Some(end) = apart
-            .iter()
-            .filter(|&&other| state.decoded.starts[other] != UNPLACED)
-            .map(|&other| {
-                (
-                    state.decoded.starts[other],
-                    state.decoded.starts[other] + self.problem.jobs[other].duration,
-                )
-            })
-            .filter(|&(from, to)| from < start + duration && start < to)
-            .map(|(_, to)| to)
-            .max()
-        {
-            start = self.fit_with_set_up(held, bag, duration, end);
-        }
-        start
-    }
-
-    /// The earliest start at or after `from` that leaves room for the set-up before it, in the same window.
-    fn fit_with_set_up(&self, held: Worker, bag: usize, duration: i64, from: i64) -> i64 {
-        let mut start = from;
-        // Moving to the next window may ask for a set-up anew, which may move the start once more.
-        for _ in 0..=self.windows.len() {
-            let set_up = self.set_up(held, bag, self.window_of(start));
-            let begun = self.fit((start - set_up).max(held.free), set_up + duration) + set_up;
-            if begun == start {
-                break;
-            }
-            start = begun;
-        }
-        start
-    }
-
-    fn job(&self, job: usize) -> Job {
-        Job { bag: self.problem.jobs[job].bag, duration: self.problem.jobs[job].duration }
-    }
-
-    fn set_up(&self, held: Worker, bag: usize, window: usize) -> i64 {
-        match held.bag {
-            Some(_) if held.has(bag, window) => 0,
-            Some(in_hand)
-                if held.window == window
-                    && self.problem.bags[in_hand].color == self.problem.bags[bag].color =>
-            {
-                self.problem.set_up.same_color
-            }
-            _ => self.problem.set_up.other,
-        }
-    }
-
-    /// The earliest start at or after `from` of something that lies inside one window.
-    fn fit(&self, from: i64, duration: i64) -> i64 {
-        let first = self.windows.partition_point(|&(_, to)| to < from);
-        self.windows[first..]
-            .iter()
-            .map(|&(open, close)| (from.max(open), close))
-            .find(|&(start, close)| start < close && start + duration <= close)
-            .map_or(NEVER, |(start, _)| start)
-    }
-
-    fn window_of(&self, at: i64) -> usize {
-        self.windows.partition_point(|&(_, to)| to <= at)
-    }
-
-    fn finish(&self, state: State) -> Decoded {
-        let mut decoded = state.decoded;
-        let mut last_end = vec![None; self.windows.len() + 1];
-        let ends = decoded
-            .starts
-            .iter()
-            .zip(&self.problem.jobs)
-            .map(|(&start, job)| (start, start + job.duration));
-        let preps = decoded
-            .prep_starts
-            .iter()
-            .zip(&self.problem.bags)
-            .filter_map(|(start, bag)| Some(((*start)?, (*start)? + bag.prep)));
-        for (start, end) in ends.chain(preps) {
-            let last = &mut last_end[self.window_of(start)];
-            *last = Some(last.map_or(end, |known: i64| known.max(end)));
-        }
-        decoded.active = last_end
+    /// Sums up once all items are placed.
+    pub(super) fn finish(&self, out: &mut Decoded) {
+        out.n_unplaced += out.put_off.len();
+        out.active = out
+            .ends
             .iter()
             .zip(&self.windows)
-            .filter_map(|(end, &(open, _))| Some((*end)? - open))
+            .filter(|(end, _)| **end != UNPLACED)
+            .map(|(end, (open, _))| end - open)
             .sum();
-        decoded
+    }
+
+    /// Whether a job is not placed, with all that must precede it placed.
+    pub(super) fn may_come(&self, out: &Decoded, job: usize) -> bool {
+        out.starts[job] == UNPLACED && out.n_missing[job] == 0
+    }
+
+    /// The ticks somebody would wait or change bags for, were this job placed next.
+    pub(super) fn waste(&self, out: &Decoded, job: usize) -> i64 {
+        let lagged = self.lagged(out, job);
+        let preps: i64 = self.bags[job]
+            .iter()
+            .filter(|&&bag| out.prep_starts[bag].is_none())
+            .map(|&bag| self.problem.bags[bag].prep)
+            .sum();
+        let waste = |worker: usize| {
+            let hand = out.hands[worker];
+            let free = hand.free + preps;
+            let set_up = if out.prep_starts[self.bags[job][0]].is_none() {
+                0
+            } else {
+                self.set_up(hand.bag, self.bags[job][0]).0
+            };
+            (lagged - free).max(set_up)
+        };
+        (0..out.hands.len()).map(waste).min().unwrap_or(0)
+    }
+
+    /// The start that lags from placed jobs ask for.
+    fn lagged(&self, out: &Decoded, job: usize) -> i64 {
+        self.waits[job]
+            .iter()
+            .filter(|&&(other, _)| out.starts[other] != UNPLACED)
+            .map(|&(other, lag)| out.starts[other] + lag)
+            .fold(0, i64::max)
+    }
+
+    /// Prepares a bag, by the worker who can end first; tells whether there was room.
+    fn prepare(&self, out: &mut Decoded, bag: usize) -> bool {
+        let prep = self.problem.bags[bag].prep;
+        let fit = |hand: &Hand| {
+            (hand.window..self.windows.len()).find_map(|window| {
+                let (open, close) = self.windows[window];
+                let start = hand.free.max(open);
+                (start + prep <= close).then_some((start, window))
+            })
+        };
+        let best = out
+            .hands
+            .iter()
+            .enumerate()
+            .filter_map(|(worker, hand)| fit(hand).map(|(start, window)| (start, worker, window)))
+            .min();
+        let Some((start, worker, window)) = best else { return false };
+        out.prep_starts[bag] = Some(start);
+        out.prep_workers[bag] = worker;
+        out.busy += prep;
+        out.hands[worker] = Hand { free: start + prep, bag: Some(bag), window };
+        out.ends[window] = out.ends[window].max(start + prep);
+        out.items.push(self.preparation(bag));
+        true
+    }
+
+    /// Places a job as early as any worker can, after the preparations it still needs.
+    pub(super) fn place(&self, out: &mut Decoded, job: usize) {
+        let bags = &self.bags[job];
+        // The first bag last, so that it is in the hand.
+        for &bag in bags.iter().rev() {
+            if out.prep_starts[bag].is_none() && !self.prepare(out, bag) {
+                out.n_unplaced += 1;
+                return;
+            }
+        }
+        let ready = bags
+            .iter()
+            .filter_map(|&bag| Some(out.prep_starts[bag]? + self.problem.bags[bag].prep))
+            .fold(self.lagged(out, job), i64::max);
+        let best =
+            (0..out.hands.len()).filter_map(|worker| self.earliest(out, worker, job, ready)).min();
+        let Some(slot) = best else {
+            out.n_unplaced += 1;
+            return;
+        };
+        let end = slot.start + self.problem.jobs[job].duration;
+        out.starts[job] = slot.start;
+        out.workers[job] = slot.worker;
+        out.items.push(job);
+        out.busy += self.problem.jobs[job].duration + slot.set_up;
+        out.switches += usize::from(slot.is_switch);
+        out.ends[slot.window] = out.ends[slot.window].max(end);
+        out.hands[slot.worker] = Hand { free: end, bag: bags.last().copied(), window: slot.window };
+        for &next in &self.after[job] {
+            out.n_missing[next] -= 1;
+        }
+    }
+
+    /// The earliest slot of a job with one worker, not before `from`.
+    fn earliest(&self, out: &Decoded, worker: usize, job: usize, mut from: i64) -> Option<Slot> {
+        let duration = self.problem.jobs[job].duration;
+        let hand = out.hands[worker];
+        loop {
+            let slot = (hand.window..self.windows.len()).find_map(|window| {
+                let (open, close) = self.windows[window];
+                let in_hand = hand.bag.filter(|_| window == hand.window);
+                let (set_up, is_switch) = self.set_up(in_hand, self.bags[job][0]);
+                let start = from.max(hand.free.max(open) + set_up);
+                (start + duration <= close).then_some(Slot {
+                    start,
+                    set_up,
+                    worker,
+                    window,
+                    is_switch,
+                })
+            })?;
+            // Never beside a job of the same set: wait for what would overlap, until nothing does.
+            let beside = self.apart[job]
+                .iter()
+                .filter(|&&other| out.starts[other] != UNPLACED)
+                .map(|&other| {
+                    (out.starts[other], out.starts[other] + self.problem.jobs[other].duration)
+                })
+                .filter(|&(start, end)| start < slot.start + duration && slot.start < end)
+                .map(|(_, end)| end)
+                .max();
+            match beside {
+                Some(end) => from = end,
+                None => return Some(slot),
+            }
+        }
+    }
+
+    /// Time to take up a bag, and whether it is another than the one in the hand.
+    fn set_up(&self, in_hand: Option<usize>, bag: usize) -> (i64, bool) {
+        match in_hand {
+            Some(held) if held == bag => (0, false),
+            Some(held) if self.problem.bags[held].color == self.problem.bags[bag].color => {
+                (self.problem.set_up.same_color, true)
+            }
+            _ => (self.problem.set_up.other, true),
+        }
     }
 
     /// Completes a decoded order to the answer of the engine.
@@ -302,32 +322,24 @@ impl<'a> Decoder<'a> {
         seed: u64,
         evaluations: u64,
     ) -> Sequence {
+        let n_jobs = self.problem.jobs.len();
         Sequence {
             starts: decoded.starts.clone(),
             workers: decoded.workers.clone(),
             prep_starts: decoded.prep_starts.clone(),
             prep_workers: decoded.prep_workers.clone(),
-            order: decoded.order.clone(),
+            order: decoded.items.iter().copied().filter(|&item| item < n_jobs).collect(),
             active: decoded.active,
             switches: decoded.switches,
-            idle: (decoded.active * self.problem.n_workers as i64 - decoded.busy).max(0),
+            idle: decoded.active * self.problem.n_workers as i64 - decoded.busy,
             bound,
             seed,
             evaluations,
         }
     }
-}
 
-struct Job {
-    bag: usize,
-    duration: i64,
-}
-
-struct State {
-    workers: Vec<Worker>,
-    /// When each bag is prepared.
-    ready: Vec<Option<i64>>,
-    /// Jobs of each bag that are still to come.
-    left: Vec<usize>,
-    decoded: Decoded,
+    /// The first job without a place.
+    pub(super) fn first_unplaced(&self, decoded: &Decoded) -> usize {
+        decoded.starts.iter().position(|&start| start == UNPLACED).unwrap_or(0)
+    }
 }

@@ -15,6 +15,7 @@ fn three_jobs() -> SequenceProblem {
             Job { duration: 4, bag: 1 },
             Job { duration: 3, bag: 1 },
         ],
+        further_bags: vec![],
         bags: vec![Bag { color: 0, prep: 2 }, Bag { color: 1, prep: 3 }],
         precedences: vec![Precedence { before: 0, after: 1, lag: 9 }],
         either_orders: vec![EitherOrder { a: 0, b: 2, lag_ab: 6, lag_ba: 4 }],
@@ -66,12 +67,15 @@ fn what_is_no_sequence_problem_is_refused_by_name() {
     refuses(&|p| p.jobs[2].bag = 7, Error::Unknown { what: "bag", index: 7, n: 2 });
     refuses(
         &|p| p.jobs[2].duration = -1,
-        Error::OutOfRange { what: "job", index: 2, value: -1, most: 1 << 40 },
+        Error::OutOfRange { what: "job", index: 2, value: -1, least: 0, most: 1 << 40 },
     );
     refuses(
-        &|p| p.windows = Some(vec![(0, 6), (10, 16)]),
-        Error::TooLong { what: "job", index: 0, duration: 7, longest: 6 },
+        &|p| p.windows = Some(vec![(0, 4), (10, 14)]),
+        Error::TooLong { what: "job", index: 0, duration: 5, longest: 4 },
     );
+    // Each job fits a window, but no preparation or set-up fits before the first.
+    refuses(&|p| p.windows = Some(vec![(0, 6), (10, 16)]), Error::Full { job: 0 });
+    refuses(&|p| p.windows = Some(vec![(0, 20), (10, 30)]), Error::Windows { index: 1 });
 }
 
 #[test]

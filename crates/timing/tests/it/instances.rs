@@ -4,9 +4,9 @@ use std::{collections::BTreeMap, ops::ControlFlow};
 
 use serde_json::Value;
 use timing::{
-    Bag, CalendarProblem, EitherOrder, Hold, Job, Link, LinkKind, Precedence, Project,
-    SequenceProblem, SetUp, Task, Work, check_calendar, check_sequence, row_lag, solve_calendar,
-    solve_sequence,
+    Bag, BlockRow, CalendarProblem, EitherOrder, FurtherBag, Hold, Job, Link, LinkKind, Precedence,
+    Project, RowSection, SequenceProblem, SetUp, Task, WetLimit, Work, block_lag, block_row,
+    check_calendar, check_sequence, solve_calendar, solve_sequence,
 };
 
 fn int(value: &Value) -> i64 {
@@ -21,16 +21,48 @@ fn text(value: &Value) -> &str {
     value.as_str().expect("a text")
 }
 
-/// A row of the instance: a section over all copies of its design.
-struct Row<'a> {
+/// A row of an instance: sections of one design that are worked together.
+struct Row {
     design: usize,
-    section: &'a str,
-    copies: i64,
-    bag: usize,
-    per_copy: i64,
+    sections: Vec<usize>,
+    bags: Vec<usize>,
+    layout: BlockRow,
 }
 
-/// Reads the format `sequence/1`, wet-on-wet pairs aside, and compiles it.
+/// Lays out the rows of a design: what is wet joins its base in a composite row.
+fn rows(design: usize, json: &Value, bag_of: &BTreeMap<&str, usize>, swap: i64) -> Vec<Row> {
+    let sections = list(&json["sections"]);
+    let place = |id: &Value| sections.iter().position(|one| one["id"] == *id).expect("a section");
+    let wet: Vec<(usize, usize, i64)> = list(&json["wet"])
+        .iter()
+        .map(|pair| (place(&pair[0]), place(&pair[1]), int(&pair[2])))
+        .collect();
+    let row = |base: usize| {
+        let together: Vec<usize> = std::iter::once(base)
+            .chain(wet.iter().filter(|pair| pair.0 == base).map(|pair| pair.1))
+            .collect();
+        let within = |section: usize| together.iter().position(|&one| one == section);
+        let limits: Vec<WetLimit> = wet
+            .iter()
+            .filter_map(|&(base, over, most)| {
+                Some(WetLimit { base: within(base)?, over: within(over)?, most })
+            })
+            .collect();
+        let worked: Vec<RowSection> = together
+            .iter()
+            .map(|&section| RowSection {
+                bag: bag_of[text(&sections[section]["bag"])],
+                per_copy: int(&sections[section]["per_copy"]),
+            })
+            .collect();
+        let layout = block_row(&worked, int(&json["copies"]), swap, &limits);
+        assert!(layout.keeps_limits());
+        Row { design, sections: together, bags: worked.iter().map(|one| one.bag).collect(), layout }
+    };
+    (0..sections.len()).filter(|&at| wet.iter().all(|pair| pair.1 != at)).map(row).collect()
+}
+
+/// Reads the format `sequence/1` and compiles it.
 fn sequence(json: &str) -> SequenceProblem {
     let instance: Value = serde_json::from_str(json).expect("JSON");
     let bags = list(&instance["bags"]);
@@ -39,45 +71,53 @@ fn sequence(json: &str) -> SequenceProblem {
     let colors: Vec<&str> = bags.iter().map(|bag| text(&bag["color"])).collect();
     let color_of =
         |color: &str| colors.iter().position(|known| *known == color).expect("a known color");
+    let designs = list(&instance["designs"]);
+    let rows: Vec<Row> = designs
+        .iter()
+        .enumerate()
+        .flat_map(|(at, design)| rows(at, design, &bag_of, int(&instance["wet_swap"])))
+        .collect();
 
-    let mut rows: Vec<Row<'_>> = Vec::new();
-    for (place, design) in list(&instance["designs"]).iter().enumerate() {
-        assert!(list(&design["wet"]).is_empty(), "wet-on-wet pairs are not compiled here");
-        rows.extend(list(&design["sections"]).iter().map(|section| Row {
-            design: place,
-            section: text(&section["id"]),
-            copies: int(&design["copies"]),
-            bag: bag_of[text(&section["bag"])],
-            per_copy: int(&section["per_copy"]),
-        }));
-    }
-    let row_of = |design: usize, id: &str| {
-        rows.iter().position(|row| row.design == design && row.section == id).expect("a row")
-    };
     let (mut precedences, mut either_orders) = (Vec::new(), Vec::new());
-    for (design_at, design) in list(&instance["designs"]).iter().enumerate() {
-        let lag = |a: usize, b: usize, lag: i64| {
-            row_lag(rows[a].per_copy, rows[b].per_copy, rows[a].copies, lag)
+    for (design, json) in designs.iter().enumerate() {
+        // The row of a section, and its place in the row.
+        let find = |id: &Value| {
+            let sections = list(&json["sections"]);
+            let section = sections.iter().position(|one| one["id"] == *id).expect("a section");
+            rows.iter()
+                .enumerate()
+                .filter(|(_, row)| row.design == design)
+                .find_map(|(at, row)| {
+                    Some((at, row.sections.iter().position(|&one| one == section)?))
+                })
+                .expect("a row")
         };
-        for arc in list(&design["overlay"]) {
-            let (before, after) =
-                (row_of(design_at, text(&arc[0])), row_of(design_at, text(&arc[1])));
-            precedences.push(Precedence { before, after, lag: lag(before, after, int(&arc[2])) });
+        let lag = |a: (usize, usize), b: (usize, usize), lag: &Value| {
+            block_lag((&rows[a.0].layout, a.1), (&rows[b.0].layout, b.1), int(lag))
+        };
+        for arc in list(&json["overlay"]) {
+            let (a, b) = (find(&arc[0]), find(&arc[1]));
+            precedences.push(Precedence { before: a.0, after: b.0, lag: lag(a, b, &arc[2]) });
         }
-        for pair in list(&design["adjacent"]) {
-            let (a, b) = (row_of(design_at, text(&pair[0])), row_of(design_at, text(&pair[1])));
+        for pair in list(&json["adjacent"]) {
+            let (a, b) = (find(&pair[0]), find(&pair[1]));
             either_orders.push(EitherOrder {
-                a,
-                b,
-                lag_ab: lag(a, b, int(&pair[2])),
-                lag_ba: lag(b, a, int(&pair[2])),
+                a: a.0,
+                b: b.0,
+                lag_ab: lag(a, b, &pair[2]),
+                lag_ba: lag(b, a, &pair[2]),
             });
         }
     }
     SequenceProblem {
         jobs: rows
             .iter()
-            .map(|row| Job { duration: row.copies * row.per_copy, bag: row.bag })
+            .map(|row| Job { duration: row.layout.duration(), bag: row.bags[0] })
+            .collect(),
+        further_bags: rows
+            .iter()
+            .enumerate()
+            .flat_map(|(job, row)| row.bags[1..].iter().map(move |&bag| FurtherBag { job, bag }))
             .collect(),
         bags: bags
             .iter()
@@ -191,6 +231,15 @@ fn the_typical_sequence_reaches_its_proved_optimum_on_each_seed() {
     check_sequence_instance(
         include_str!("../../../../fixtures/timing/sequence_typical.json"),
         2461,
+        300_000,
+    );
+}
+
+#[test]
+fn the_wet_sequence_reaches_its_proved_optimum_on_each_seed() {
+    check_sequence_instance(
+        include_str!("../../../../fixtures/timing/sequence_wet.json"),
+        2791,
         300_000,
     );
 }

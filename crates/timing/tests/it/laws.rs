@@ -41,6 +41,7 @@ fn sequence_problem() -> impl Strategy<Value = SequenceProblem> {
         }
         SequenceProblem {
             jobs: jobs.into_iter().map(|(duration, bag)| Job { duration, bag }).collect(),
+            further_bags: vec![],
             bags: bags.into_iter().map(|(color, prep)| Bag { color, prep }).collect(),
             precedences,
             either_orders,
