@@ -5,15 +5,25 @@
 //! Links keep a least and, if wanted, a most time between tasks; holds keep a resource from the start of one task to the
 //! start of another.
 //!
-//! Each project is placed backward from its due time, every task as late as its successors, the maker, and the resources
-//! allow: serial generation in reverse topological order.
-//! A most time that would be exceeded pulls the later task forward and the project is placed anew.
-//! A project without room is first tried with an earlier finish, then with ever later ones: it is tardy, never refused.
-//! The search changes the order in which projects are placed and keeps what costs least:
-//! sum over projects of 1000 x weight x tardiness + age, `age` from the start of its `age_from` task to its due time.
+//! Tasks are placed backward from the due times, each as late as the tasks behind it, the maker, and the resources allow:
+//! serial generation, in reverse topological order, on an axis of working ticks for what the maker attends.
+//! A most time that would be exceeded, or a hold in the way of another, pulls the later task forward.
+//! A project without room may end ever later: it is tardy, never refused, and what was in its way is named.
+//!
+//! The search begins with the projects one by one, by due time.
+//! Then it takes out one to four that are due near each other and puts their tasks back, the latest first as they lay, with noise;
+//! simulated annealing decides what stays.
+//! A larger budget goes on where a smaller one stops, so that it never gives a worse answer.
+//! Wanted: the least sum over projects of 1000 x weight x tardiness + age,
+//! `age` from the start of its `age_from` task to its due time, or to when it is ready if that is later.
+//!
+//! A job shop is the special case of unattended tasks on resources of capacity 1 without windows;
+//! that its last job ends by D is the same as no tardiness when all are due at D.
 //!
 //! Sources: calendars and breakable activities: Franck, Neumann, Schwindt, OR Spektrum 23, 2001 (from memory);
-//! serial generation: Kolisch, European Journal of Operational Research 90, 1996 (from memory).
+//! minimum and maximum lags: Schutt, Feydt, Stuckey, Wallace, Journal of Scheduling 16, 2013, doi 10.1007/s10951-012-0285-x;
+//! serial generation: Kolisch, European Journal of Operational Research 90, 1996 (from memory);
+//! ruin and recreate: Schrimpf and others, Journal of Computational Physics 159, 2000 (from memory).
 //!
 //! # Worked example
 //! One window of 0..10 and one of 20..30; a breakable task of 4, then 5 ticks of rest, then one of 6, due at 30:
@@ -31,6 +41,7 @@
 //!     weight: 1,
 //!     buffer: 0,
 //!     age_from: None,
+//!     fresh_max: None,
 //! };
 //! let problem = CalendarProblem { projects: vec![project], windows: vec![(0, 10), (20, 30)], capacities: vec![], earliest: 0 };
 //! let calendar = solve_calendar(&problem, 1, 1, &mut |_| ControlFlow::Continue(())).unwrap();
@@ -38,21 +49,18 @@
 //! ```
 
 mod axis;
+mod bound;
+mod model;
 mod place;
 mod profile;
+mod search;
 
 use std::ops::ControlFlow;
 
-use rand::{RngExt, SeedableRng};
-use rand_xoshiro::Xoshiro256PlusPlus;
+use crate::Error;
 
-use crate::{
-    Error,
-    error::{in_range, known, topological_order},
-};
-
-use axis::Axis;
-use place::{Placed, Placer};
+use model::Model;
+use place::{Plan, Slot};
 
 /// How a task takes the maker's time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -135,6 +143,8 @@ pub struct Project {
     pub buffer: i64,
     /// The task from whose start the project ages.
     pub age_from: Option<usize>,
+    /// The most it may age.
+    pub fresh_max: Option<i64>,
 }
 
 /// All projects, and what they share.
@@ -168,16 +178,49 @@ pub struct Calendar {
     pub spans: Vec<Vec<Span>>,
     /// For each project how late it is ready.
     pub tardiness: Vec<i64>,
-    /// For each tardy project the task that found no room before its due time.
-    pub blocked_by: Vec<Option<usize>>,
+    /// For each tardy project what hindered it from being on time, with all others where they lie.
+    pub blocked_by: Vec<Option<Blocked>>,
     /// Sum over projects of 1000 x weight x tardiness + age.
     pub cost: i64,
     /// No calendar costs less.
     pub bound: i64,
     /// Where chance started.
     pub seed: u64,
-    /// How many orders of projects were looked at.
+    /// How many plans were looked at.
     pub evaluations: u64,
+}
+
+/// A task that found no room before the due time of its project.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Blocked {
+    /// The task, by its place in its project.
+    pub task: usize,
+    /// What was in its way.
+    pub obstacle: Obstacle,
+}
+
+/// What is in the way of a task.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Obstacle {
+    /// It would have to begin before the earliest time or before the first window.
+    Time,
+    /// The maker's hands are busy.
+    Maker,
+    /// This resource is in use.
+    Resource(usize),
+    /// The project would be too old.
+    Age,
+}
+
+/// One more project beside a calendar that stays as it is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fit {
+    /// The span of each task; each lies as late as it can, so the first start is the latest safe start.
+    pub spans: Vec<Span>,
+    /// How late it is ready.
+    pub tardiness: i64,
+    /// What hindered it from being on time.
+    pub blocked_by: Option<Blocked>,
 }
 
 /// Cost of a tick of tardiness, per weight.
@@ -185,196 +228,99 @@ const TARDY: i64 = 1000;
 
 /// Places all projects.
 ///
-/// `budget` counts orders of projects looked at; 1 places them by due time.
+/// `budget` counts plans looked at; 1 places the projects one by one, by due time.
 /// `listener` receives each better calendar and may end the search; the best so far is returned.
 ///
 /// # Errors
-/// An index is unknown, a value out of range, links form a circle, an unbreakable task fits no window, a resource is too small for
-/// one task, there is attended work and no window, or the windows end before a project is placed.
+/// An index is unknown, a value out of range, windows overlap, links form a circle, an unbreakable task is longer than every window,
+/// a resource is too small for one task, there is attended work and no window, a project grows too old whenever it is done,
+/// or the windows end before a project is placed.
 pub fn solve_calendar(
     problem: &CalendarProblem,
     budget: u64,
     seed: u64,
     listener: &mut dyn FnMut(&Calendar) -> ControlFlow<()>,
 ) -> Result<Calendar, Error> {
-    let orders = validate(problem)?;
-    let axis = Axis::new(&problem.windows, problem.earliest);
-    let mut chance = Xoshiro256PlusPlus::seed_from_u64(seed);
-    let bound = problem
-        .projects
-        .iter()
-        .zip(&orders)
-        .map(|(project, order)| least_age(project, order))
-        .sum();
-
-    let mut sequence: Vec<usize> = (0..problem.projects.len()).collect();
-    sequence.sort_by_key(|&project| (problem.projects[project].due, project));
-    let evaluate = |sequence: &[usize], evaluations: u64| {
-        let mut placer = Placer::new(problem, &axis);
-        let mut placed = vec![Placed::default(); problem.projects.len()];
-        for &project in sequence {
-            placed[project] = placer
-                .place(&problem.projects[project], &orders[project])
-                .map_err(|task| Error::NoRoom { project, task })?;
-        }
-        Ok(summarize(problem, placed, bound, seed, evaluations))
+    let model = Model::new(problem, None)?;
+    let bound = bound::bound(&model);
+    let mut hear = |plan: &Plan, _, evaluations| {
+        listener(&calendar(&model, plan.clone(), bound, seed, evaluations))
     };
-    let mut best = evaluate(&sequence, 1)?;
-    let mut heard = listener(&best);
-    let mut evaluations = 1;
-    while evaluations < budget && sequence.len() > 1 && heard.is_continue() && best.cost > bound {
-        let mut changed = sequence.clone();
-        let project = changed.remove(chance.random_range(0..changed.len()));
-        changed.insert(chance.random_range(0..changed.len() + 1), project);
-        evaluations += 1;
-        // An order in which some project finds no room is just a worse one.
-        let Ok(calendar) = evaluate(&changed, evaluations) else { continue };
-        // Equal cost moves on, so that the search does not stay on a plateau.
-        if calendar.cost <= best.cost {
-            sequence = changed;
-            if calendar.cost < best.cost {
-                best = calendar;
-                heard = listener(&best);
-            }
-        }
-    }
-    best.evaluations = evaluations;
-    Ok(best)
+    let (plan, evaluations) = search::search(&model, bound, budget, seed, &mut hear)?;
+    Ok(calendar(&model, plan, bound, seed, evaluations))
 }
 
-fn summarize(
+/// Finds room for one more project beside a calendar that stays as it is: can this be taken, and when must it begin?
+///
+/// # Errors
+/// As [`solve_calendar`]; also if the calendar is not one of this problem.
+pub fn fit_project(
     problem: &CalendarProblem,
-    placed: Vec<Placed>,
+    calendar: &Calendar,
+    project: &Project,
+) -> Result<Fit, Error> {
+    let model = Model::new(problem, Some(project))?;
+    let mut plan = Plan::new(&model);
+    let new = problem.projects.len();
+    if calendar.spans.len() != new {
+        return Err(Error::Unknown { what: "project", index: calendar.spans.len(), n: new });
+    }
+    for (one, spans) in calendar.spans.iter().enumerate() {
+        // Later tasks first, since earlier ones keep resources until those begin.
+        for &task in model.orders[one].iter().rev() {
+            let own = &model.tasks[task];
+            let Some(span) = spans.get(own.place) else {
+                return Err(Error::Unknown { what: "task", index: own.place, n: spans.len() });
+            };
+            let (start, end) = (span.start, span.end);
+            let worked = (model.axis.worked_by(start), model.axis.worked_by(end));
+            plan.take(&model, task, Slot { start, end, worked });
+        }
+    }
+    search::place_project(&model, &mut plan, new)?;
+    let tardy = plan.tardiness(&model, new);
+    let blocked_by = if tardy > 0 { search::hindrance(&model, &mut plan, new) } else { None };
+    Ok(Fit { spans: spans(&model, &plan, new), tardiness: plan.tardiness(&model, new), blocked_by })
+}
+
+/// Completes a plan to the answer of the engine.
+fn calendar(
+    model: &Model<'_>,
+    mut plan: Plan,
     bound: i64,
     seed: u64,
     evaluations: u64,
 ) -> Calendar {
-    let mut calendar = Calendar {
-        spans: Vec::new(),
-        tardiness: Vec::new(),
-        blocked_by: Vec::new(),
-        cost: 0,
+    let all = 0..model.projects.len();
+    let blocked_by = all
+        .clone()
+        .map(|one| {
+            let is_tardy = plan.tardiness(model, one) > 0;
+            if is_tardy { search::hindrance(model, &mut plan, one) } else { None }
+        })
+        .collect();
+    Calendar {
+        spans: all.clone().map(|one| spans(model, &plan, one)).collect(),
+        tardiness: all.clone().map(|one| plan.tardiness(model, one)).collect(),
+        blocked_by,
+        cost: all.fold(0, |sum, one| i64::saturating_add(sum, search::cost(model, &plan, one))),
         bound,
         seed,
         evaluations,
-    };
-    for (project, placed) in problem.projects.iter().zip(placed) {
-        let ready =
-            placed.spans.iter().map(|span| span.end).max().unwrap_or(project.due) + project.buffer;
-        let tardy = (ready - project.due).max(0);
-        let age = project.age_from.map_or(0, |task| project.due + tardy - placed.spans[task].start);
-        calendar.cost = calendar
-            .cost
-            .saturating_add(TARDY.saturating_mul(project.weight).saturating_mul(tardy))
-            .saturating_add(age);
-        calendar.tardiness.push(tardy);
-        calendar.blocked_by.push(placed.blocked_by.filter(|_| tardy > 0));
-        calendar.spans.push(placed.spans);
     }
-    calendar
 }
 
-/// The longest way from the start of the aging task to the due time, over links: no calendar lets it be younger.
-fn least_age(project: &Project, order: &[usize]) -> i64 {
-    let Some(from) = project.age_from else { return 0 };
-    let mut start: Vec<Option<i64>> = vec![None; project.tasks.len()];
-    start[from] = Some(0);
-    for &task in order {
-        let Some(at) = start[task] else { continue };
-        for link in project.links.iter().filter(|link| link.from == task) {
-            let (own, other) = (project.tasks[link.from].duration, project.tasks[link.to].duration);
-            let next = match link.kind {
-                LinkKind::FinishStart => at + own + link.min,
-                LinkKind::StartStart => at + link.min,
-                LinkKind::FinishFinish => at + own + link.min - other,
-            };
-            start[link.to] = Some(start[link.to].map_or(next, |known| known.max(next)));
-        }
+/// The spans of a project, task by task.
+fn spans(model: &Model<'_>, plan: &Plan, project: usize) -> Vec<Span> {
+    let mut spans = vec![Span::default(); model.projects[project].tasks.len()];
+    for &task in &model.orders[project] {
+        let own = &model.tasks[task];
+        let Some(Slot { start, end, worked }) = plan.slots[task] else { continue };
+        let pieces = match own.work {
+            Work::Attended { .. } => model.axis.pieces(worked.0, worked.1),
+            Work::Supervised | Work::Unattended => vec![(start, end)],
+        };
+        spans[own.place] = Span { start, end, pieces };
     }
-    let last = start
-        .iter()
-        .zip(&project.tasks)
-        .filter_map(|(start, task)| Some((*start)? + task.duration))
-        .max();
-    last.unwrap_or(0) + project.buffer
-}
-
-/// Checks the problem; returns for each project its tasks in topological order.
-fn validate(problem: &CalendarProblem) -> Result<Vec<Vec<usize>>, Error> {
-    let n_resources = problem.capacities.len();
-    for (place, &(from, to)) in problem.windows.iter().enumerate() {
-        in_range("window", place, from)?;
-        in_range("window", place, to - from)?;
-    }
-    in_range("earliest time", 0, problem.earliest)?;
-    let longest = problem
-        .windows
-        .iter()
-        .map(|(from, to)| to - from.max(&problem.earliest))
-        .max()
-        .unwrap_or(0);
-    let mut orders = Vec::with_capacity(problem.projects.len());
-    for project in &problem.projects {
-        let n = project.tasks.len();
-        in_range("due time of project", orders.len(), project.due.max(0))?;
-        in_range("weight of project", orders.len(), project.weight)?;
-        in_range("buffer of project", orders.len(), project.buffer)?;
-        for (index, task) in project.tasks.iter().enumerate() {
-            in_range("task", index, task.duration)?;
-            for &(resource, wanted) in &task.uses {
-                known("resource", resource, n_resources)?;
-                in_range("use of task", index, wanted)?;
-                let capacity = problem.capacities[resource];
-                if wanted > capacity {
-                    return Err(Error::Overdemand { task: index, resource, wanted, capacity });
-                }
-            }
-            match task.work {
-                Work::Attended { breakable: false } | Work::Supervised
-                    if task.duration > longest =>
-                {
-                    return Err(Error::TooLong {
-                        what: "task",
-                        index,
-                        duration: task.duration,
-                        longest,
-                    });
-                }
-                Work::Attended { .. } | Work::Supervised if longest <= 0 => {
-                    return Err(Error::NoWindows);
-                }
-                _ => {}
-            }
-        }
-        for (place, link) in project.links.iter().enumerate() {
-            known("task", link.from, n)?;
-            known("task", link.to, n)?;
-            in_range("link", place, link.min)?;
-            in_range("link", place, link.max.unwrap_or(link.min) - link.min)?;
-        }
-        for (place, hold) in project.holds.iter().enumerate() {
-            known("task", hold.from, n)?;
-            known("task", hold.to, n)?;
-            known("resource", hold.resource, n_resources)?;
-            in_range("hold", place, hold.quantity)?;
-            let capacity = problem.capacities[hold.resource];
-            if hold.quantity > capacity {
-                return Err(Error::Overdemand {
-                    task: hold.from,
-                    resource: hold.resource,
-                    wanted: hold.quantity,
-                    capacity,
-                });
-            }
-        }
-        if let Some(task) = project.age_from {
-            known("task", task, n)?;
-        }
-        let arcs: Vec<_> = project.links.iter().map(|link| (link.from, link.to)).collect();
-        orders.push(
-            topological_order(n, &arcs)
-                .map_err(|members| Error::Cycle { what: "tasks", members })?,
-        );
-    }
-    Ok(orders)
+    spans
 }

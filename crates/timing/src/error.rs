@@ -74,6 +74,16 @@ pub enum Error {
         /// The task, by its place in it.
         task: usize,
     },
+    /// A project is too old by its due time whenever it is done.
+    #[error(
+        "project {project} cannot be done within {most} ticks of its freshness; allow more or shorten its rests"
+    )]
+    Stale {
+        /// The project, by its place.
+        project: usize,
+        /// The most it may age.
+        most: i64,
+    },
     /// A task wants more of a resource than there is.
     #[error(
         "task {task} wants {wanted} of resource {resource}, which has {capacity}; lower the demand or raise the capacity"

@@ -16,7 +16,8 @@ mod sequence;
 
 pub use bound::bound_sequence;
 pub use calendar::{
-    Calendar, CalendarProblem, Hold, Link, LinkKind, Project, Span, Task, Work, solve_calendar,
+    Blocked, Calendar, CalendarProblem, Fit, Hold, Link, LinkKind, Obstacle, Project, Span, Task,
+    Work, fit_project, solve_calendar,
 };
 pub use check::{Violation, check_calendar, check_sequence};
 pub use error::Error;

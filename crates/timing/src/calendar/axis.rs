@@ -1,26 +1,21 @@
 //! The working-time axis: working ticks numbered through, windows laid end to end.
 //!
 //! On it an attended task is one contiguous stretch, breakable or not.
-//! Behind the last window the axis goes on in one endless window, so that late work always finds a place.
 
 pub(super) struct Axis {
     /// Windows as (open, close, working ticks before it), clipped to the earliest time.
     windows: Vec<(i64, i64, i64)>,
 }
 
-/// Far beyond any window.
-const ENDLESS: i64 = 1 << 42;
-
 impl Axis {
     pub(super) fn new(windows: &[(i64, i64)], earliest: i64) -> Self {
-        let mut laid = Vec::with_capacity(windows.len() + 1);
-        let (mut before, mut last) = (0, earliest);
+        let mut laid = Vec::with_capacity(windows.len());
+        let mut before = 0;
         for &(open, close) in windows {
-            let open = open.max(last);
+            let open = open.max(earliest);
             if close > open {
                 laid.push((open, close, before));
                 before += close - open;
-                last = close;
             }
         }
         Self { windows: laid }
@@ -34,33 +29,33 @@ impl Axis {
         }
     }
 
-    /// The stretches of real time that working ticks `from..to` lie in; nothing where the windows end before.
-    pub(super) fn pieces(&self, from: i64, to: i64) -> Option<Vec<(i64, i64)>> {
-        if to > self.total() {
-            return None;
+    /// The last working tick that begins by a real time; -1 where none does.
+    pub(super) fn begun_by(&self, at: i64) -> i64 {
+        self.worked_by(at.saturating_add(1)) - 1
+    }
+
+    /// The real time at which a working tick begins.
+    pub(super) fn real(&self, tick: i64) -> i64 {
+        match self.windows[..self.windows.partition_point(|&(.., before)| before <= tick)].last() {
+            Some(&(open, _, before)) => open + tick - before,
+            None => tick,
         }
+    }
+
+    /// The stretches of real time that working ticks `from..to` lie in.
+    pub(super) fn pieces(&self, from: i64, to: i64) -> Vec<(i64, i64)> {
         let first =
             self.windows.partition_point(|&(open, close, before)| before + (close - open) <= from);
-        let mut pieces = Vec::new();
-        for &(open, close, before) in &self.windows[first..] {
-            if before >= to && !pieces.is_empty() {
-                break;
-            }
-            let (start, end) = (open + (from - before).max(0), (open + to - before).min(close));
-            pieces.push((start, end.max(start)));
-            if before + (close - open) >= to {
-                break;
-            }
-        }
-        Some(pieces)
+        self.windows[first..]
+            .iter()
+            .take_while(|&&(.., before)| before < to)
+            .map(|&(open, close, before)| {
+                (open + (from - before).max(0), (open + to - before).min(close))
+            })
+            .collect()
     }
 
-    /// All working ticks.
-    pub(super) fn total(&self) -> i64 {
-        self.windows.last().map_or(0, |&(open, close, before)| before + close - open)
-    }
-
-    /// The working ticks at which the window with working tick `at - 1` begins: nothing unbreakable that ends at `at` begins before.
+    /// The first working tick of the window that tick `at - 1` lies in: nothing unbreakable that ends at `at` begins before.
     pub(super) fn window_start(&self, at: i64) -> i64 {
         let index = self.windows.partition_point(|&(.., before)| before < at);
         self.windows[..index].last().map_or(0, |&(.., before)| before)
@@ -68,7 +63,7 @@ impl Axis {
 
     /// The end of the last window.
     pub(super) fn last_close(&self) -> i64 {
-        self.windows.last().map_or(0, |&(_, close, _)| close).min(ENDLESS)
+        self.windows.last().map_or(0, |&(_, close, _)| close)
     }
 
     /// Windows of real time, latest first, that open before a time.
@@ -89,10 +84,11 @@ mod tests {
             [3, 4, 9, 10, 15, 20, 25, 99].map(|at| axis.worked_by(at)),
             [0, 0, 5, 6, 6, 6, 11, 16]
         );
-        assert_eq!(axis.pieces(2, 8), Some(vec![(6, 10), (20, 22)]));
-        assert_eq!(axis.pieces(2, 6), Some(vec![(6, 10)]));
-        assert_eq!(axis.pieces(6, 8), Some(vec![(20, 22)]));
-        assert_eq!(axis.pieces(10, 17), None);
+        assert_eq!([3, 4, 9, 15, 19, 20, 99].map(|at| axis.begun_by(at)), [-1, 0, 5, 5, 5, 6, 15]);
+        assert_eq!([0, 5, 6, 15].map(|tick| axis.real(tick)), [4, 9, 20, 29]);
+        assert_eq!(axis.pieces(2, 8), [(6, 10), (20, 22)]);
+        assert_eq!(axis.pieces(2, 6), [(6, 10)]);
+        assert_eq!(axis.pieces(6, 8), [(20, 22)]);
         assert_eq!([1, 6, 7].map(|at| axis.window_start(at)), [0, 0, 6]);
     }
 }

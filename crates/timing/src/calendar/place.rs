@@ -1,266 +1,357 @@
-//! Places one project after another on a common board, each backward from its due time.
+//! Places the tasks of some projects on a common board, each as late as it can be.
 
 use crate::{
-    CalendarProblem, Link, LinkKind, Project, Span, Task, Work,
-    calendar::{axis::Axis, profile::Profile},
+    Blocked, LinkKind, Obstacle, Work,
+    calendar::{
+        model::{Model, ModelTask, Tie},
+        profile::{Hands, Profile},
+    },
 };
 
-/// What is taken so far.
-#[derive(Clone, Debug)]
-struct Board {
-    /// The maker's hands, in working ticks.
-    maker: Profile,
-    /// Resources, in real ticks.
+/// Where a task lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Slot {
+    pub(super) start: i64,
+    pub(super) end: i64,
+    /// The same in working ticks, for attended tasks.
+    pub(super) worked: (i64, i64),
+}
+
+/// What is placed so far.
+#[derive(Clone)]
+pub(super) struct Plan {
+    pub(super) slots: Vec<Option<Slot>>,
+    hands: Hands,
     resources: Vec<Profile>,
 }
 
-/// Places projects among the windows.
-pub(super) struct Placer<'a> {
-    problem: &'a CalendarProblem,
-    axis: &'a Axis,
-    board: Board,
+/// How far the tasks of a group may still go; for one attempt.
+struct Limits {
+    /// For each task the end to which most times have pulled it forward.
+    ends: Vec<i64>,
+    /// For each project how much later than wanted it may end.
+    shifts: Vec<i64>,
 }
 
-/// A placed project.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Placed {
-    pub(super) spans: Vec<Span>,
-    /// The task that found no room before the due time.
-    pub(super) blocked_by: Option<usize>,
-}
+/// How often tasks of a group are taken back before it is given up.
+const MOST_RETURNS: usize = 300;
 
-/// Why a project cannot finish by a time.
-enum Blocked {
-    /// This task finds no room.
-    Task(usize),
-    /// What this task begins to hold is taken; finishing by the given time might help.
-    Hold(usize, i64),
-}
-
-/// How often a finish is moved to an earlier time to get out of the way of a hold.
-const EARLIER_TRIES: usize = 60;
-/// How often most times pull tasks forward before a finish is given up.
-const PULLS: usize = 200;
-
-impl<'a> Placer<'a> {
-    pub(super) fn new(problem: &'a CalendarProblem, axis: &'a Axis) -> Self {
-        let board = Board {
-            maker: Profile::default(),
-            resources: vec![Profile::default(); problem.capacities.len()],
-        };
-        Self { problem, axis, board }
+impl Plan {
+    pub(super) fn new(model: &Model<'_>) -> Self {
+        Self {
+            slots: vec![None; model.tasks.len()],
+            hands: Hands::default(),
+            resources: vec![Profile::default(); model.capacities.len()],
+        }
     }
 
-    /// Places a project, `order` being its tasks in topological order; the task that found no room where the windows end first.
-    pub(super) fn place(&mut self, project: &Project, order: &[usize]) -> Result<Placed, usize> {
-        let due = project.due - project.buffer;
-        let (spans, board, blocked_by) = match self.finish_early(project, order, due) {
-            Ok((spans, board)) => (spans, board, None),
-            Err(task) => {
-                let (spans, board) = self.finish_late(project, order, due).ok_or(task)?;
-                (spans, board, Some(task))
-            }
-        };
-        self.board = board;
-        Ok(Placed { spans, blocked_by })
-    }
-
-    /// Finishes by `due`, or earlier where holds are in the way.
-    fn finish_early(
-        &self,
-        project: &Project,
-        order: &[usize],
-        due: i64,
-    ) -> Result<(Vec<Span>, Board), usize> {
-        let mut by = due;
-        let mut held = 0;
-        for _ in 0..EARLIER_TRIES {
-            match self.backward(project, order, by) {
-                Ok(done) => return Ok(done),
-                Err(Blocked::Task(task)) => return Err(task),
-                Err(Blocked::Hold(task, earlier)) => (held, by) = (task, earlier),
+    /// Puts a task on the board.
+    pub(super) fn take(&mut self, model: &Model<'_>, task: usize, slot: Slot) {
+        self.slots[task] = Some(slot);
+        let own = &model.tasks[task];
+        if matches!(own.work, Work::Attended { .. }) {
+            self.hands.add(slot.worked.0, slot.worked.1);
+        }
+        for &(resource, quantity) in own.uses {
+            self.resources[resource].add(slot.start, slot.end, quantity);
+        }
+        for keep in &own.keeps {
+            if let Some(to) = self.slots[keep.to] {
+                self.resources[keep.resource].add(slot.start, to.start, keep.quantity);
             }
         }
-        Err(held)
     }
 
-    /// Finishes as soon after `due` as a doubling and halving search finds, within the windows.
-    fn finish_late(
-        &self,
-        project: &Project,
-        order: &[usize],
-        due: i64,
-    ) -> Option<(Vec<Span>, Board)> {
-        let mut fails = due.max(self.problem.earliest);
-        let longest: i64 = project.tasks.iter().map(|task| task.duration).sum();
-        // Behind the last window only unattended work can still end.
-        let last = self.axis.last_close().max(fails) + longest;
-        let mut step = 1;
-        let (mut works, mut done) = loop {
-            let by = (fails + step).min(last);
-            match self.backward(project, order, by) {
-                Ok(done) => break (by, done),
-                Err(_) if by == last => return None,
-                Err(_) => (fails, step) = (by, step * 2),
-            }
-        };
-        while works - fails > 1 {
-            let middle = fails + (works - fails) / 2;
-            match self.backward(project, order, middle) {
-                Ok(sooner) => (works, done) = (middle, sooner),
-                Err(_) => fails = middle,
+    /// Takes a task off the board; those it keeps something for must still be on it.
+    pub(super) fn give_back(&mut self, model: &Model<'_>, task: usize) {
+        let Some(slot) = self.slots[task].take() else { return };
+        let own = &model.tasks[task];
+        if matches!(own.work, Work::Attended { .. }) {
+            self.hands.remove(slot.worked.0, slot.worked.1);
+        }
+        for &(resource, quantity) in own.uses {
+            self.resources[resource].remove(slot.start, slot.end, quantity);
+        }
+        for keep in &own.keeps {
+            if let Some(to) = self.slots[keep.to] {
+                self.resources[keep.resource].remove(slot.start, to.start, keep.quantity);
             }
         }
-        Some(done)
     }
 
-    /// Places every task as late as it can be for a finish by `by`.
-    fn backward(
-        &self,
-        project: &Project,
+    /// Takes projects off the board.
+    pub(super) fn give_back_projects(&mut self, model: &Model<'_>, projects: &[usize]) {
+        for &project in projects {
+            for &task in &model.orders[project] {
+                self.give_back(model, task);
+            }
+        }
+    }
+
+    /// Places tasks in an order in which every task comes behind those it is tied to.
+    ///
+    /// `shifts` holds, for each project, how much later than wanted it may end.
+    /// Where `may_grow`, a project without room is let end ever later; `shifts` then holds what it came to.
+    /// On failure nothing of the group is on the board.
+    pub(super) fn place_group(
+        &mut self,
+        model: &Model<'_>,
         order: &[usize],
-        by: i64,
-    ) -> Result<(Vec<Span>, Board), Blocked> {
-        let n = project.tasks.len();
-        // Ends to which most times have pulled tasks forward.
-        let mut pulled = vec![i64::MAX; n];
-        'anew: for _ in 0..PULLS {
-            let mut board = self.board.clone();
-            let mut spans = vec![Span::default(); n];
-            for &task in order.iter().rev() {
-                let links = || project.links.iter().filter(move |link| link.from == task);
-                let latest = links()
-                    .map(|link| latest_end(link, &project.tasks[task], &spans[link.to]))
-                    .fold(by.min(pulled[task]), i64::min);
-                let span = self
-                    .latest_slot(&board, &project.tasks[task], latest)
-                    .ok_or(Blocked::Task(task))?;
-                if let Some((to, excess)) =
-                    links().find_map(|link| Some((link.to, excess(link, &span, &spans[link.to])?)))
-                {
-                    pulled[to] = spans[to].end - excess;
-                    continue 'anew;
+        shifts: &mut [i64],
+        may_grow: bool,
+    ) -> Result<(), (usize, Blocked)> {
+        let mut limits =
+            Limits { ends: vec![i64::MAX; model.tasks.len()], shifts: shifts.to_vec() };
+        let (mut next, mut n_returns) = (0, 0);
+        let mut n_left = vec![0; model.projects.len()];
+        order.iter().for_each(|&task| n_left[model.tasks[task].project] += 1);
+        while let Some(&task) = order.get(next) {
+            let own = &model.tasks[task];
+            let project = own.project;
+            let wanted = model.wanted_end(project).saturating_add(limits.shifts[project]);
+            let latest = wanted.min(limits.ends[task]);
+            let placed = self.latest_slot(model, own, latest).map(|slot| {
+                let pulled = self.pulled(model, own, slot);
+                if pulled.is_none() {
+                    self.take(model, task, slot);
                 }
-                self.take(&mut board, &project.tasks[task], &span);
-                spans[task] = span;
-            }
-            for hold in &project.holds {
-                let (from, to) = (spans[hold.from].start, spans[hold.to].start);
-                let resource = &mut board.resources[hold.resource];
-                if let Some(free) = resource.conflict(
-                    from,
-                    to,
-                    hold.quantity,
-                    self.problem.capacities[hold.resource],
-                ) {
-                    // The hold has to end where the one in the way begins.
-                    return Err(Blocked::Hold(hold.from, by - (to - free).max(1)));
+                pulled
+            });
+            let is_last = n_left[project] == 1;
+            let (from, failure) = match placed {
+                // A most time is exceeded: the later task has to come forward.
+                Ok(Some((to, end))) => {
+                    limits.ends[to] = end;
+                    (to, None)
                 }
-                resource.add(from, to, hold.quantity);
+                Ok(None) if is_last && self.is_stale(model, project) => {
+                    self.give_back(model, task);
+                    (task, Some(Obstacle::Age))
+                }
+                Ok(None) => {
+                    n_left[project] -= 1;
+                    next += 1;
+                    continue;
+                }
+                Err(obstacle) => (task, Some(obstacle)),
+            };
+            n_returns += 1;
+            let back_to = match failure {
+                None => from,
+                Some(obstacle) => {
+                    let shift = &mut limits.shifts[project];
+                    *shift = if *shift == 0 { 1 } else { shift.saturating_mul(2) };
+                    let is_beyond =
+                        model.wanted_end(project).saturating_add(*shift / 2) > model.last;
+                    if !may_grow || is_beyond || n_returns > MOST_RETURNS {
+                        self.take_back(model, &order[..next], &mut n_left);
+                        return Err((project, Blocked { task: own.place, obstacle }));
+                    }
+                    for &one in &model.orders[project] {
+                        limits.ends[one] = i64::MAX;
+                    }
+                    let first = order.iter().find(|&&one| model.tasks[one].project == project);
+                    first.copied().unwrap_or(task)
+                }
+            };
+            if n_returns > MOST_RETURNS {
+                self.take_back(model, &order[..next], &mut n_left);
+                return Err((project, Blocked { task: own.place, obstacle: Obstacle::Time }));
             }
-            return Ok((spans, board));
+            let at = order.iter().position(|&one| one == back_to).unwrap_or(0);
+            self.take_back(model, &order[at..next], &mut n_left);
+            next = at;
         }
-        Err(Blocked::Task(order.first().copied().unwrap_or(0)))
+        shifts.copy_from_slice(&limits.shifts);
+        Ok(())
     }
 
-    /// The latest span of a task that ends by `latest` and is in nobody's way.
-    fn latest_slot(&self, board: &Board, task: &Task, latest: i64) -> Option<Span> {
-        match task.work {
-            Work::Attended { breakable } => self.latest_attended(board, task, latest, breakable),
-            Work::Supervised => self
-                .axis
-                .windows_before(latest)
-                .find_map(|(open, close)| self.latest_real(board, task, latest.min(close), open)),
-            Work::Unattended => self.latest_real(board, task, latest, self.problem.earliest),
+    /// Takes tasks off the board again, latest placed first.
+    fn take_back(&mut self, model: &Model<'_>, placed: &[usize], n_left: &mut [usize]) {
+        for &task in placed.iter().rev() {
+            self.give_back(model, task);
+            n_left[model.tasks[task].project] += 1;
         }
     }
 
-    /// The latest span in real time between `open` and `close`.
-    fn latest_real(&self, board: &Board, task: &Task, close: i64, open: i64) -> Option<Span> {
-        let mut end = close;
+    /// The latest slot of a task for a project that ends by `shift` later than wanted.
+    pub(super) fn unhindered_slot(
+        &self,
+        model: &Model<'_>,
+        task: usize,
+        shift: i64,
+    ) -> Option<Slot> {
+        let own = &model.tasks[task];
+        self.latest_slot(model, own, model.wanted_end(own.project).saturating_add(shift)).ok()
+    }
+
+    /// How late a project is ready.
+    pub(super) fn tardiness(&self, model: &Model<'_>, project: usize) -> i64 {
+        let ends = model.orders[project].iter().filter_map(|&task| Some(self.slots[task]?.end));
+        ends.max().map_or(0, |end| (end - model.wanted_end(project)).max(0))
+    }
+
+    /// How old a project is at its due time, or when it is ready if that is later.
+    pub(super) fn age(&self, model: &Model<'_>, project: usize) -> i64 {
+        let start =
+            model.aging_task(project).and_then(|task| self.slots[task]).map(|slot| slot.start);
+        start
+            .map_or(0, |start| model.projects[project].due + self.tardiness(model, project) - start)
+    }
+
+    fn is_stale(&self, model: &Model<'_>, project: usize) -> bool {
+        model.projects[project].fresh_max.is_some_and(|max| self.age(model, project) > max)
+    }
+
+    /// The task that has to come forward, and to which end, if this slot exceeds a most time or a kept resource is not free.
+    fn pulled(&self, model: &Model<'_>, own: &ModelTask<'_>, slot: Slot) -> Option<(usize, i64)> {
+        let over = |tie: &Tie| {
+            let to = self.slots[tie.to]?;
+            let gap = match tie.kind {
+                LinkKind::FinishStart => to.start - slot.end,
+                LinkKind::StartStart => to.start - slot.start,
+                LinkKind::FinishFinish => to.end - slot.end,
+            };
+            (gap > tie.max?).then(|| (tie.to, to.end - (gap - tie.max.unwrap_or(gap))))
+        };
+        let kept = || {
+            own.keeps.iter().find_map(|keep| {
+                let to = self.slots[keep.to]?;
+                let free = self.resources[keep.resource].conflict(
+                    slot.start,
+                    to.start,
+                    keep.quantity,
+                    model.capacities[keep.resource],
+                )?;
+                // The hold has to end where the one in the way begins.
+                Some((keep.to, to.end - (to.start - free).max(1)))
+            })
+        };
+        own.ties.iter().find_map(over).or_else(kept)
+    }
+
+    /// The latest slot of a task that keeps its least times and is in nobody's way, or what hindered it last.
+    fn latest_slot(
+        &self,
+        model: &Model<'_>,
+        own: &ModelTask<'_>,
+        latest: i64,
+    ) -> Result<Slot, Obstacle> {
+        let mut end = latest;
+        let mut start = i64::MAX;
+        for tie in &own.ties {
+            let Some(to) = self.slots[tie.to] else { continue };
+            match tie.kind {
+                LinkKind::FinishStart => end = end.min(to.start - tie.min),
+                LinkKind::StartStart => start = start.min(to.start - tie.min),
+                LinkKind::FinishFinish => end = end.min(to.end - tie.min),
+            }
+        }
+        match own.work {
+            Work::Attended { breakable } => self.latest_attended(model, own, start, end, breakable),
+            Work::Supervised => {
+                let end = end.min(start.saturating_add(own.duration));
+                let mut obstacle = Obstacle::Time;
+                model
+                    .axis
+                    .windows_before(end)
+                    .find_map(|(open, close)| {
+                        self.latest_real(model, own, open, end.min(close))
+                            .map_err(|hindrance| {
+                                if hindrance != Obstacle::Time {
+                                    obstacle = hindrance;
+                                }
+                            })
+                            .ok()
+                    })
+                    .ok_or(obstacle)
+            }
+            Work::Unattended => {
+                let end = end.min(start.saturating_add(own.duration));
+                self.latest_real(model, own, model.earliest, end)
+            }
+        }
+    }
+
+    /// The latest slot in real time between `open` and `close`.
+    fn latest_real(
+        &self,
+        model: &Model<'_>,
+        own: &ModelTask<'_>,
+        open: i64,
+        close: i64,
+    ) -> Result<Slot, Obstacle> {
+        let (mut end, mut obstacle) = (close, Obstacle::Time);
         loop {
-            let start = end - task.duration;
+            let start = end - own.duration;
             if start < open {
-                return None;
+                return Err(obstacle);
             }
-            match self.conflict(board, task, start, end) {
-                // What is in the way begins before this ends, so the end moves forward each time.
-                Some(free) => end = free.min(end - 1),
-                None => return Some(Span { start, end, pieces: vec![(start, end)] }),
+            match self.conflict(model, own, start, end) {
+                Some((free, resource)) => {
+                    (end, obstacle) = (free.min(end - 1), Obstacle::Resource(resource));
+                }
+                None => return Ok(Slot { start, end, worked: (0, 0) }),
             }
         }
     }
 
-    /// The latest span in the maker's working time.
+    /// The latest slot in the maker's working time that starts by `latest_start` and ends by `latest_end`.
     fn latest_attended(
         &self,
-        board: &Board,
-        task: &Task,
-        latest: i64,
+        model: &Model<'_>,
+        own: &ModelTask<'_>,
+        latest_start: i64,
+        latest_end: i64,
         breakable: bool,
-    ) -> Option<Span> {
-        let mut end = self.axis.worked_by(latest);
+    ) -> Result<Slot, Obstacle> {
+        let axis = &model.axis;
+        let mut end = axis.worked_by(latest_end);
+        if latest_start < i64::MAX {
+            end = end.min(axis.begun_by(latest_start) + own.duration);
+        }
+        let mut obstacle = Obstacle::Time;
         loop {
-            let start = end - task.duration;
+            let start = end - own.duration;
             if start < 0 {
-                return None;
+                return Err(obstacle);
             }
-            if !breakable && start < self.axis.window_start(end) {
+            if !breakable && start < axis.window_start(end) {
                 // It would begin in the window before: it ends with that one instead.
-                end = self.axis.window_start(end);
+                end = axis.window_start(end);
                 continue;
             }
-            if let Some(free) = board.maker.conflict(start, end, 1, 1) {
-                end = free.min(end - 1);
+            if let Some(free) = self.hands.conflict(start, end) {
+                (end, obstacle) = (free, Obstacle::Maker);
                 continue;
             }
-            let pieces = self.axis.pieces(start, end)?;
-            let (first, last) = (pieces.first()?.0, pieces.last()?.1);
-            match self.conflict(board, task, first, last) {
-                Some(free) => end = self.axis.worked_by(free).min(end - 1),
-                None => return Some(Span { start: first, end: last, pieces }),
+            let slot =
+                Slot { start: axis.real(start), end: axis.real(end - 1) + 1, worked: (start, end) };
+            match self.conflict(model, own, slot.start, slot.end) {
+                Some((free, resource)) => {
+                    end = axis.worked_by(free).min(end - 1);
+                    obstacle = Obstacle::Resource(resource);
+                }
+                None => return Ok(slot),
             }
         }
     }
 
-    fn conflict(&self, board: &Board, task: &Task, from: i64, to: i64) -> Option<i64> {
-        let one = |&(resource, quantity): &(usize, i64)| {
-            board.resources[resource].conflict(
-                from,
-                to,
-                quantity,
-                self.problem.capacities[resource],
-            )
-        };
-        task.uses.iter().filter_map(one).min()
+    /// The resource in the way of a task, and the time by which it must end to be out of it.
+    fn conflict(
+        &self,
+        model: &Model<'_>,
+        own: &ModelTask<'_>,
+        from: i64,
+        to: i64,
+    ) -> Option<(i64, usize)> {
+        own.uses
+            .iter()
+            .filter_map(|&(resource, quantity)| {
+                let profile = &self.resources[resource];
+                let free = profile.conflict(from, to, quantity, model.capacities[resource])?;
+                Some((free, resource))
+            })
+            .min()
     }
-
-    fn take(&self, board: &mut Board, task: &Task, span: &Span) {
-        if matches!(task.work, Work::Attended { .. }) {
-            board.maker.add(self.axis.worked_by(span.start), self.axis.worked_by(span.end), 1);
-        }
-        for &(resource, quantity) in &task.uses {
-            board.resources[resource].add(span.start, span.end, quantity);
-        }
-    }
-}
-
-/// The latest end of a link's first task that keeps its least time.
-fn latest_end(link: &Link, task: &Task, to: &Span) -> i64 {
-    match link.kind {
-        LinkKind::FinishStart => to.start - link.min,
-        // Cut by nights it begins earlier still, which keeps the least time too.
-        LinkKind::StartStart => to.start - link.min + task.duration,
-        LinkKind::FinishFinish => to.end - link.min,
-    }
-}
-
-/// By how much a link's most time is exceeded, if it is.
-fn excess(link: &Link, from: &Span, to: &Span) -> Option<i64> {
-    let gap = match link.kind {
-        LinkKind::FinishStart => to.start - from.end,
-        LinkKind::StartStart => to.start - from.start,
-        LinkKind::FinishFinish => to.end - from.end,
-    };
-    Some(gap - link.max?).filter(|&excess| excess > 0)
 }

@@ -3,9 +3,9 @@
 use std::ops::ControlFlow;
 
 use timing::{
-    Bag, Calendar, CalendarProblem, EitherOrder, Error, Hold, Job, Link, LinkKind, Precedence,
-    Project, Sequence, SequenceProblem, SetUp, Task, Violation, Work, check_calendar,
-    check_sequence, solve_calendar, solve_sequence,
+    Bag, Blocked, Calendar, CalendarProblem, EitherOrder, Error, Hold, Job, Link, LinkKind,
+    Obstacle, Precedence, Project, Sequence, SequenceProblem, SetUp, Task, Violation, Work,
+    check_calendar, check_sequence, solve_calendar, solve_sequence,
 };
 
 fn three_jobs() -> SequenceProblem {
@@ -110,6 +110,7 @@ fn two_tasks() -> CalendarProblem {
             weight: 1,
             buffer: 5,
             age_from: Some(1),
+            fresh_max: None,
         }],
         windows: vec![(0, 10), (20, 30), (40, 50)],
         capacities: vec![1, 1],
@@ -160,7 +161,7 @@ fn a_project_without_room_is_tardy_and_names_what_blocked_it() {
     assert_eq!(check_calendar(&problem, &late), []);
     assert!(late.tardiness[0] > 0);
     // The last task ends at 7, so the one before it would have to begin before 0.
-    assert_eq!(late.blocked_by[0], Some(1));
+    assert_eq!(late.blocked_by[0], Some(Blocked { task: 1, obstacle: Obstacle::Time }));
 }
 
 #[test]

@@ -192,6 +192,7 @@ fn calendar(json: &str) -> CalendarProblem {
                 weight: int(&order["weight"]),
                 buffer: int(&order["buffer"]),
                 age_from: Some(task(&"bake".into())),
+                fresh_max: order["fresh_max"].as_i64(),
             }
         })
         .collect();
@@ -267,7 +268,7 @@ fn the_week_is_placed_close_to_its_proved_optimum() {
         include_str!("../../../../fixtures/timing/calendar_week.json"),
         3118,
         1.02,
-        2_000,
+        30_000,
     );
 }
 
@@ -277,6 +278,6 @@ fn the_fortnight_is_placed_close_to_its_proved_optimum() {
         include_str!("../../../../fixtures/timing/calendar_fortnight.json"),
         6984,
         1.03,
-        2_000,
+        30_000,
     );
 }

@@ -96,6 +96,7 @@ fn calendar_problem() -> impl Strategy<Value = CalendarProblem> {
                 weight: 1,
                 buffer: 5,
                 age_from: Some(0),
+                fresh_max: None,
             })
             .collect(),
         windows: (0..60).map(|day| (day * 100, day * 100 + 50)).collect(),

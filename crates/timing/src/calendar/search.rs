@@ -1,0 +1,241 @@
+//! The search over plans: projects one by one, then some taken out and put back together.
+
+use std::ops::ControlFlow;
+
+use rand::{RngExt, SeedableRng};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
+use crate::{
+    Blocked, Error, LinkKind, Obstacle,
+    calendar::{TARDY, model::Model, place::Plan},
+};
+
+/// At most so many projects are taken out at once.
+const MOST_OUT: usize = 4;
+/// They are due near one of them: among so many neighbors.
+const NEIGHBORS: usize = 7;
+/// Evaluations of the first annealing round; each later one has twice as many.
+///
+/// Rounds do not depend on the budget, so that a larger budget only goes on where a smaller one stops.
+const FIRST_ROUND: u64 = 2048;
+/// Each round cools from the first to the second of these shares of the cost it began with.
+const HOT: f64 = 0.004;
+const COLD: f64 = 0.00002;
+/// Random orders of projects tried where the first finds no room.
+const MOST_STARTS: u64 = 20;
+
+/// Looks at `budget` plans, at least one; returns the best and how many it looked at.
+///
+/// `hear` receives each better plan with its cost and the evaluations so far.
+pub(super) fn search(
+    model: &Model<'_>,
+    bound: i64,
+    budget: u64,
+    seed: u64,
+    hear: &mut dyn FnMut(&Plan, i64, u64) -> ControlFlow<()>,
+) -> Result<(Plan, u64), Error> {
+    let mut chance = Xoshiro256PlusPlus::seed_from_u64(seed);
+    let mut by_due: Vec<usize> = (0..model.projects.len()).collect();
+    by_due.sort_by_key(|&project| model.projects[project].due);
+    let mut evaluations = 1;
+    let mut plan = start(model, &by_due);
+    while plan.is_err() && evaluations < budget.min(MOST_STARTS) {
+        evaluations += 1;
+        let mut shuffled = by_due.clone();
+        for at in (1..shuffled.len()).rev() {
+            shuffled.swap(at, chance.random_range(0..=at));
+        }
+        plan = start(model, &shuffled);
+    }
+    let mut best = plan?;
+    let mut best_cost = total_cost(model, &best);
+    let mut heard = hear(&best, best_cost, evaluations);
+    let mut length = FIRST_ROUND;
+    while evaluations < budget && heard.is_continue() && best_cost > bound {
+        let (mut plan, mut cost) = (best.clone(), best_cost);
+        let (mut heat, cooling) = (HOT * best_cost as f64, (COLD / HOT).powf(1.0 / length as f64));
+        for _ in 0..length {
+            if evaluations == budget || heard.is_break() || best_cost <= bound {
+                break;
+            }
+            evaluations += 1;
+            cost = change(model, &mut plan, cost, heat, &by_due, &mut chance);
+            if cost < best_cost {
+                (best, best_cost) = (plan.clone(), cost);
+                heard = hear(&best, best_cost, evaluations);
+            }
+            heat *= cooling;
+        }
+        length = length.saturating_mul(2);
+    }
+    Ok((best, evaluations))
+}
+
+/// What a project of a plan costs.
+pub(super) fn cost(model: &Model<'_>, plan: &Plan, project: usize) -> i64 {
+    let tardy = plan.tardiness(model, project);
+    TARDY
+        .saturating_mul(model.projects[project].weight)
+        .saturating_mul(tardy)
+        .saturating_add(plan.age(model, project))
+}
+
+fn total_cost(model: &Model<'_>, plan: &Plan) -> i64 {
+    (0..model.projects.len()).fold(0, |sum, one| sum.saturating_add(cost(model, plan, one)))
+}
+
+/// Places projects one after the other.
+fn start(model: &Model<'_>, projects: &[usize]) -> Result<Plan, Error> {
+    let mut plan = Plan::new(model);
+    for &project in projects {
+        place_project(model, &mut plan, project)?;
+    }
+    Ok(plan)
+}
+
+/// Places a project, on time if there is room, else as little late as halving finds.
+pub(super) fn place_project(
+    model: &Model<'_>,
+    plan: &mut Plan,
+    project: usize,
+) -> Result<(), Error> {
+    let order = ordered(model, &[project], &mut later_ends(model));
+    let mut shifts = vec![0; model.projects.len()];
+    plan.place_group(model, &order, &mut shifts, true).map_err(|(project, blocked)| {
+        match (blocked.obstacle, model.projects[project].fresh_max) {
+            (Obstacle::Age, Some(most)) => Error::Stale { project, most },
+            _ => Error::NoRoom { project, task: blocked.task },
+        }
+    })?;
+    let mut works = shifts[project];
+    // Growing doubles: half of it was too little.
+    let mut fails = works / 2;
+    while works > 1 && works - fails > 1 {
+        let middle = fails + (works - fails) / 2;
+        let before = plan.clone();
+        plan.give_back_projects(model, &[project]);
+        shifts[project] = middle;
+        match plan.place_group(model, &order, &mut shifts, false) {
+            Ok(()) => works = middle,
+            Err(_) => (*plan, fails) = (before, middle),
+        }
+    }
+    Ok(())
+}
+
+/// What hinders a project of a plan from being on time.
+///
+/// Should it find room after all, the plan takes it.
+pub(super) fn hindrance(model: &Model<'_>, plan: &mut Plan, project: usize) -> Option<Blocked> {
+    let before = plan.clone();
+    let order = ordered(model, &[project], &mut later_ends(model));
+    plan.give_back_projects(model, &[project]);
+    let on_time = plan.place_group(model, &order, &mut vec![0; model.projects.len()], false);
+    let (_, blocked) = on_time.err()?;
+    *plan = before;
+    Some(blocked)
+}
+
+/// Takes out some projects, puts them back in another order of tasks, and keeps it or not; returns the cost.
+fn change(
+    model: &Model<'_>,
+    plan: &mut Plan,
+    now: i64,
+    heat: f64,
+    by_due: &[usize],
+    chance: &mut Xoshiro256PlusPlus,
+) -> i64 {
+    let out = choose(by_due, chance);
+    let before: i64 = out.iter().map(|&one| cost(model, plan, one)).sum();
+    let old: Vec<_> = out
+        .iter()
+        .flat_map(|&one| model.orders[one].iter().rev())
+        .filter_map(|&task| Some((task, plan.slots[task]?)))
+        .collect();
+    let mut shifts = vec![0; model.projects.len()];
+    let mut is_tardy = false;
+    for &one in &out {
+        let tardy = plan.tardiness(model, one);
+        is_tardy |= tardy > 0;
+        shifts[one] = match chance.random_range(0..3) {
+            0 => 0,
+            1 => tardy,
+            _ => (tardy as f64 * chance.random::<f64>()) as i64,
+        };
+    }
+    // Late ends first, as they lie now, more or less disturbed.
+    let (open, close) = old.iter().fold((i64::MAX, i64::MIN), |(open, close), (_, slot)| {
+        (open.min(slot.start), close.max(slot.end))
+    });
+    let noise = (close - open) as f64 * (-7.0 * chance.random::<f64>()).exp();
+    let mut ends = vec![0.0; model.tasks.len()];
+    for (task, slot) in &old {
+        ends[*task] = slot.end as f64 + noise * (chance.random::<f64>() - 0.5);
+    }
+    let order = ordered(model, &out, &mut ends);
+    plan.give_back_projects(model, &out);
+    if plan.place_group(model, &order, &mut shifts, is_tardy).is_ok() {
+        let after: i64 = out.iter().map(|&one| cost(model, plan, one)).sum();
+        let rise = (after - before) as f64;
+        if rise <= 0.0 || chance.random::<f64>() < (-rise / heat).exp() {
+            return now - before + after;
+        }
+        plan.give_back_projects(model, &out);
+    }
+    for (task, slot) in old {
+        plan.take(model, task, slot);
+    }
+    now
+}
+
+/// Chooses a few projects that are due near each other.
+fn choose(by_due: &[usize], chance: &mut Xoshiro256PlusPlus) -> Vec<usize> {
+    let n = by_due.len();
+    let width = n.min(NEIGHBORS);
+    if width == 0 {
+        return Vec::new();
+    }
+    let from = chance.random_range(0..=n - width);
+    let mut near = by_due[from..from + width].to_vec();
+    let n_out = 1 + chance.random_range(0..MOST_OUT.min(width));
+    for at in 0..n_out {
+        near.swap(at, chance.random_range(at..width));
+    }
+    near.truncate(n_out);
+    near
+}
+
+/// Orders the tasks of projects by their wanted ends, latest first; each comes behind those it is tied to.
+fn ordered(model: &Model<'_>, projects: &[usize], ends: &mut [f64]) -> Vec<usize> {
+    let mut order = Vec::new();
+    for &project in projects {
+        for &task in model.orders[project].iter().rev() {
+            let own = &model.tasks[task];
+            let tied =
+                own.ties.iter().map(|tie| tie.to).chain(own.keeps.iter().map(|keep| keep.to));
+            ends[task] = tied.map(|to| ends[to]).fold(ends[task], f64::min);
+            order.push(task);
+        }
+    }
+    // Stable: equal ends stay in reverse topological order.
+    order.sort_by(|&a, &b| ends[b].total_cmp(&ends[a]));
+    order
+}
+
+/// For each task how long before the end of its project it must end, over least times; negative, so that later is larger.
+fn later_ends(model: &Model<'_>) -> Vec<f64> {
+    let mut behind = vec![0_i64; model.tasks.len()];
+    for &task in model.orders.iter().flat_map(|order| order.iter().rev()) {
+        let own = &model.tasks[task];
+        let longest = own.ties.iter().map(|tie| {
+            let after = model.tasks[tie.to].duration;
+            match tie.kind {
+                LinkKind::FinishStart => tie.min + after + behind[tie.to],
+                LinkKind::StartStart => tie.min + after + behind[tie.to] - own.duration,
+                LinkKind::FinishFinish => tie.min + behind[tie.to],
+            }
+        });
+        behind[task] = longest.fold(0, i64::max);
+    }
+    behind.into_iter().map(|ticks| -(ticks as f64)).collect()
+}
