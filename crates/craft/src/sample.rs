@@ -21,9 +21,32 @@ macro_rules! files {
 }
 
 /// All samples; the first is the one that is planned when nothing else is asked for.
-pub const SAMPLES: [Sample; 1] = [Sample {
-    name: "lamp-lighting",
-    title: "Lamp-lighting evening",
-    today: "2027-02-15",
-    files: files!("lamp-lighting": "order.toml", "designs/lighthouse.svg", "designs/gull.svg", "designs/plaque.svg", "designs/ring.svg"),
-}];
+pub const SAMPLES: [Sample; 2] = [
+    Sample {
+        name: "lamp-lighting",
+        title: "Lamp-lighting evening",
+        today: "2027-02-15",
+        files: files!("lamp-lighting":
+            "order.toml",
+            "designs/gull.svg",
+            "designs/lighthouse.svg",
+            "designs/plaque.svg",
+            "designs/ring.svg",
+        ),
+    },
+    Sample {
+        name: "naming-party",
+        title: "Naming party for Zoë",
+        today: "2027-02-22",
+        files: files!("naming-party":
+            "order.toml",
+            "designs/fox.svg",
+            "designs/fox.toml",
+            "designs/letter-e-diaeresis.svg",
+            "designs/letter-o.svg",
+            "designs/letter-z.svg",
+            "designs/name-round.svg",
+            "designs/star.svg",
+        ),
+    },
+];

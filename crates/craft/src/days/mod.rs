@@ -163,6 +163,7 @@ fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork) -> Project {
         weight: 1,
         buffer: 0,
         age_from: order.steps.iter().position(|step| step.activity == Activity::Bake),
+        fresh_max: None,
     }
 }
 

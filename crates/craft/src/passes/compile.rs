@@ -3,7 +3,9 @@
 //! One tick is one second.
 
 use quantity::Span;
-use timing::{EitherOrder, Job, Precedence, SequenceProblem, SetUp, row_lag};
+use timing::{
+    BlockRow, EitherOrder, FurtherBag, Job, Precedence, RowSection, SequenceProblem, SetUp, WetLimit, block_lag, block_row,
+};
 
 use crate::{
     icing::IcingPlan,
@@ -29,6 +31,8 @@ pub(super) struct Row {
     pub(super) sections: Vec<usize>,
     /// How many cookies.
     pub(super) copies: u32,
+    /// When each section is worked on each cookie.
+    block: BlockRow,
 }
 
 /// Two jobs that keep a distance, and why.
@@ -67,22 +71,19 @@ pub(super) fn compile(
 ) -> Compiled {
     let members: Vec<usize> =
         (0..chapter.sections.len()).filter(|&place| session_of[place] == Some(session)).collect();
-    let rows = rows(chapter, &members);
-    let mut bags: Vec<Option<(usize, usize)>> =
-        rows.iter().map(|row| icing.bag_of(row.sections[0])).collect();
+    let mut bags: Vec<Option<(usize, usize)>> = members.iter().map(|&place| icing.bag_of(place)).collect();
     bags.sort_unstable();
     bags.dedup();
+    let bag_of = |place: usize| bags.binary_search(&icing.bag_of(place)).unwrap_or(0);
 
-    let per_copy: Vec<i64> = rows.iter().map(|row| row_time(kitchen, chapter, row)).collect();
-    let jobs = rows
+    let rows = rows(kitchen, chapter, &members, &bag_of);
+    let jobs = rows.iter().map(|row| Job { duration: row.block.duration(), bag: bag_of(row.sections[0]) }).collect();
+    let further_bags = rows
         .iter()
-        .zip(&per_copy)
-        .map(|(row, &per_copy)| Job {
-            duration: per_copy.saturating_mul(i64::from(row.copies)),
-            bag: bags.binary_search(&icing.bag_of(row.sections[0])).unwrap_or(0),
-        })
+        .enumerate()
+        .flat_map(|(job, row)| row.sections[1..].iter().map(move |&place| FurtherBag { job, bag: bag_of(place) }))
         .collect();
-    let reasons = reasons(kitchen, chapter, &rows, &per_copy);
+    let reasons = reasons(kitchen, chapter, &rows);
     let (mut precedences, mut either_orders) = (Vec::new(), Vec::new());
     for reason in &reasons {
         let (a, b) = reason.jobs;
@@ -97,6 +98,7 @@ pub(super) fn compile(
     }
     let problem = SequenceProblem {
         jobs,
+        further_bags,
         bags: bags
             .iter()
             .enumerate()
@@ -133,57 +135,49 @@ fn engine_bag(
 }
 
 /// Joins what is worked wet-on-wet with its base, leaves every other section a row of its own.
-fn rows(chapter: &Sections, members: &[usize]) -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
+fn rows(kitchen: &Kitchen, chapter: &Sections, members: &[usize], bag_of: &dyn Fn(usize) -> usize) -> Vec<Row> {
+    let mut joined: Vec<Vec<usize>> = Vec::new();
     for &place in members {
-        let section = &chapter.sections[place];
-        let wet_base = (section.onto == Onto::Wet)
-            .then(|| {
-                beneath(chapter, place).max_by_key(|overlap| chapter.sections[overlap.under].layer)
-            })
+        let wet_base = (chapter.sections[place].onto == Onto::Wet)
+            .then(|| beneath(chapter, place).max_by_key(|overlap| chapter.sections[overlap.under].layer))
             .flatten()
             .map(|overlap| overlap.under);
-        let row =
-            wet_base.and_then(|base| rows.iter_mut().find(|row| row.sections.contains(&base)));
+        let row = wet_base.and_then(|base| joined.iter_mut().find(|row| row.contains(&base)));
         match row {
-            Some(row) => row.sections.push(place),
-            None => rows.push(Row {
-                sections: vec![place],
-                copies: chapter.designs[section.item].copies(),
-            }),
+            Some(row) => row.push(place),
+            None => joined.push(vec![place]),
         }
     }
-    rows
+    let swap = ticks(kitchen.pace.bag_change);
+    let most = ticks(kitchen.drying.wet_on_wet_max);
+    joined
+        .into_iter()
+        .map(|sections| {
+            let copies = chapter.designs[chapter.sections[sections[0]].item].copies();
+            let worked: Vec<RowSection> = sections
+                .iter()
+                .map(|&place| RowSection {
+                    bag: bag_of(place),
+                    per_copy: ticks(section_time(&kitchen.pace, &chapter.sections[place])),
+                })
+                .collect();
+            let limits: Vec<WetLimit> = (1..sections.len()).map(|over| WetLimit { base: 0, over, most }).collect();
+            Row { block: block_row(&worked, i64::from(copies), swap, &limits), sections, copies }
+        })
+        .collect()
 }
 
 fn beneath(chapter: &Sections, top: usize) -> impl Iterator<Item = &Overlap> {
     chapter.overlaps.iter().filter(move |overlap| overlap.top == top)
 }
 
-/// Time of a row on one cookie; wet-on-wet adds its bag changes, shared by the cookies of a block.
-fn row_time(kitchen: &Kitchen, chapter: &Sections, row: &Row) -> i64 {
-    let times: Vec<Span> = row
-        .sections
-        .iter()
-        .map(|&place| section_time(&kitchen.pace, &chapter.sections[place]))
-        .collect();
-    let total: Span = times.iter().copied().sum();
-    let n_changes = (times.len() - 1) as f64 * 2.0;
-    if n_changes == 0.0 {
-        return ticks(total);
-    }
-    // The first cookie of a block waits while the others get their base: that must stay within the wet time.
-    let base = times[0].max(Span::seconds(1.0));
-    let in_block =
-        ((kitchen.drying.wet_on_wet_max - kitchen.pace.bag_change) / base).floor().clamp(1.0, 1e3);
-    ticks(total + kitchen.pace.bag_change * (n_changes / in_block))
-}
-
 /// Why rows keep a distance: overlaps within a session, and wet neighbors.
-fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row], per_copy: &[i64]) -> Vec<Reason> {
+fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row]) -> Vec<Reason> {
     let row_of = |place: usize| rows.iter().position(|row| row.sections.contains(&place));
-    let lag_between = |a: usize, b: usize, lag: Span| {
-        row_lag(per_copy[a], per_copy[b], i64::from(rows[a].copies), ticks(lag))
+    let lag_between = |(a, first): (usize, usize), (b, second): (usize, usize), lag: Span| {
+        let place_in = |row: usize, section: usize| rows[row].sections.iter().position(|&one| one == section).unwrap_or(0);
+        let (first, second) = (place_in(a, first), place_in(b, second));
+        block_lag((&rows[a].block, first), (&rows[b].block, second), ticks(lag))
     };
     let mut reasons: Vec<Reason> = Vec::new();
     for overlap in &chapter.overlaps {
@@ -202,7 +196,7 @@ fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row], per_copy: &[i64]
             sections: (overlap.under, overlap.top),
             kind,
             lag,
-            first_to_second: lag_between(under, top, lag),
+            first_to_second: lag_between((under, overlap.under), (top, overlap.top), lag),
             second_to_first: None,
         });
     }
@@ -221,8 +215,8 @@ fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row], per_copy: &[i64]
             sections: (neighbor.a, neighbor.b),
             kind: WaitKind::Skin,
             lag,
-            first_to_second: lag_between(a, b, lag),
-            second_to_first: Some(lag_between(b, a, lag)),
+            first_to_second: lag_between((a, neighbor.a), (b, neighbor.b), lag),
+            second_to_first: Some(lag_between((b, neighbor.b), (a, neighbor.a), lag)),
         });
     }
     reasons

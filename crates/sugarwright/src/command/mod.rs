@@ -1,0 +1,5 @@
+//! What the program does when asked.
+
+pub mod plan;
+pub mod sample;
+pub mod schema;

@@ -1,0 +1,72 @@
+//! `sugarwright sample FOLDER`, and the main job on the built-in sample.
+
+use std::path::{Path, PathBuf};
+
+use craft::{
+    document::kitchen_toml_with_comments,
+    plan::Effort,
+    sample::{SAMPLES, Sample},
+};
+use store::{File, OrderFolder, write_folder};
+
+use crate::{
+    Failure, Inputs,
+    command::plan::{Request, plan_inputs},
+    print, tell,
+};
+
+/// Writes a sample order folder and says how to plan it.
+///
+/// # Errors
+/// The folder is occupied or cannot be written.
+pub fn write(folder: &Path, which: &str) -> Result<(), Failure> {
+    let sample = SAMPLES.iter().find(|sample| sample.name == which).unwrap_or(&SAMPLES[0]);
+    let mut files: Vec<File> = sample.files.iter().map(|(path, text)| File::new(*path, *text)).collect();
+    if !files.iter().any(|file| file.path == "kitchen.toml") {
+        files.push(File::new("kitchen.toml", kitchen_toml_with_comments()));
+    }
+    write_folder(folder, &files)?;
+    print(&format!(
+        "{} (an invented order) is in {}.\nPlan it with: sugarwright plan {} --out plan --today {}",
+        sample.title,
+        folder.display(),
+        folder.display(),
+        sample.today
+    ));
+    Ok(())
+}
+
+/// Plans the first sample into `out/` and says where to look.
+///
+/// # Errors
+/// The folder cannot be written.
+pub fn plan_first() -> Result<(), Failure> {
+    let sample = &SAMPLES[0];
+    tell(&format!("No command given: planning the built-in sample \"{}\" (an invented order).", sample.title));
+    let request = Request {
+        folder: PathBuf::from(sample.name),
+        out: Path::new("out").join(sample.name),
+        beside: Vec::new(),
+        today: Some(sample.today.parse().expect("the sample's date is checked by a test")),
+        effort: Effort::Normal,
+        seed: 1,
+        json: false,
+    };
+    plan_inputs(Inputs::from_folders(&[(in_memory(sample), request.folder.clone())])?, &request)
+}
+
+/// Returns a sample as if it had been read from a folder.
+fn in_memory(sample: &Sample) -> OrderFolder {
+    let mut folder = OrderFolder::default();
+    for (path, text) in sample.files {
+        let text = (*text).to_owned();
+        match (*path, path.strip_prefix("designs/").and_then(|file| file.rsplit_once('.'))) {
+            ("order.toml", _) => folder.order = text,
+            ("kitchen.toml", _) => folder.kitchen = Some(text),
+            (_, Some((name, "svg"))) => drop(folder.svgs.insert(name.to_owned(), text.into_bytes())),
+            (_, Some((name, "toml"))) => drop(folder.choices.insert(name.to_owned(), text)),
+            _ => {}
+        }
+    }
+    folder
+}

@@ -1,0 +1,53 @@
+use std::path::PathBuf;
+
+/// Why a command could not do its work; each message says what, where and what to do.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// A file of the order or the kitchen was refused.
+    #[error("{}: {source}", folder.display())]
+    File {
+        /// The order folder.
+        folder: PathBuf,
+        /// What was refused.
+        source: craft::document::FileError,
+    },
+    /// A drawing is missing or was refused.
+    #[error("{}: {source}", folder.display())]
+    Brief {
+        /// The order folder.
+        folder: PathBuf,
+        /// What was refused.
+        source: craft::order::BriefError,
+    },
+    /// A hand-over lies before today.
+    #[error("{}: {source}", folder.display())]
+    Past {
+        /// The order folder.
+        folder: PathBuf,
+        /// Which hand-over.
+        source: craft::order::PastHandover,
+    },
+    /// The clock gave no usable date.
+    #[error("today's date is unknown; give it with --today YYYY-MM-DD")]
+    Today,
+    /// A folder could not be read or written.
+    #[error(transparent)]
+    Store(#[from] store::Error),
+    /// A picture or list could not be made.
+    #[error("the plan's pictures could not be made: {0}")]
+    Papers(#[from] papers::Error),
+    /// The plan could not be written as JSON.
+    #[error("the plan could not be written as JSON: {0}")]
+    Json(#[from] serde_json::Error),
+}
+
+impl Failure {
+    /// Returns the exit code: 3 for a refused input, 4 for trouble with files.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::File { .. } | Self::Brief { .. } | Self::Past { .. } | Self::Today => 3,
+            Self::Store(store::Error::NoFolder { .. } | store::Error::NoOrder { .. }) => 3,
+            Self::Store(_) | Self::Papers(_) | Self::Json(_) => 4,
+        }
+    }
+}
