@@ -32,7 +32,7 @@ use crate::{
     technique::Design,
 };
 
-pub use allergen::{emphasized, rules_out};
+pub use allergen::{emphasized, is_allergen, rules_out};
 
 /// Dried white is egg, pasteurized or not.
 ///
@@ -104,11 +104,13 @@ pub fn label(
         .map(str::to_owned)
         .collect();
 
-    let mut heads_ups = notice::clashes(order, &allergens);
-    heads_ups.extend(notice::colors_left_out(&kitchen.gels));
     let contains_line = if in_list { String::new() } else { contains_line(&allergens) };
     let net = mean_cookie(designs, baked_cookie, icing_on_cookie);
-    (Label { ingredients, allergens, contains_line, net, cautions }, heads_ups)
+    let label = Label { ingredients, allergens, contains_line, net, cautions };
+    let mut heads_ups = notice::clashes(kitchen, order, &label);
+    heads_ups.extend(notice::stock_left_out(&kitchen.icing_stock));
+    heads_ups.extend(notice::colors_left_out(&kitchen.gels));
+    (label, heads_ups)
 }
 
 /// Writes the line that names allergens by their food source; empty without any.
@@ -182,13 +184,14 @@ fn mean_cookie(designs: &[Design], baked_cookie: &[Mass], icing_on_cookie: &[Mas
 #[cfg(test)]
 mod tests {
     use drawing::Region;
+    use jiff::civil::date;
     use quantity::{Length, Money};
 
     use super::*;
     use crate::{
         document::start_kitchen,
         heads_up::{Severity, Subject},
-        kitchen::{Gel, Ingredient},
+        kitchen::{Gel, IcingStock, Ingredient},
         order::{BaseChoice, Cutter, CutterShape, Detail, Item, ItemPicture},
     };
 
@@ -301,39 +304,75 @@ mod tests {
         check_list(Jurisdiction::UnitedKingdom, list, "");
     }
 
-    /// Expects the subjects and messages of what stops an order.
-    fn check_clash(avoid: &[&str], without: &[&str], expected: &[(Subject, &str)]) {
-        let kitchen = kitchen(Jurisdiction::UnitedStates);
-        let (_, heads_ups) = label(&kitchen, &order(avoid, without), &usage(), &[], &[], &[]);
-        assert!(heads_ups.iter().all(|found| found.severity == Severity::Stop));
-        let found: Vec<_> =
-            heads_ups.into_iter().map(|found| (found.subject, found.message)).collect();
-        let expected: Vec<_> =
-            expected.iter().map(|(subject, text)| (subject.clone(), (*text).to_owned())).collect();
+    /// Expects severity, subject and message of what an order or its one item avoids.
+    fn check_clash(
+        kitchen: &Kitchen,
+        avoid: &[&str],
+        without: &[&str],
+        expected: &[(Severity, Subject, &str)],
+    ) {
+        let (_, heads_ups) = label(kitchen, &order(avoid, without), &usage(), &[], &[], &[]);
+        let found: Vec<_> = heads_ups
+            .iter()
+            .map(|found| (found.severity, found.subject.clone(), found.message.as_str()))
+            .collect();
         assert_eq!(found, expected);
     }
 
     #[test]
     fn what_must_be_avoided_stops_the_order_or_the_item() {
+        let kitchen = kitchen(Jurisdiction::UnitedStates);
         let plaque = Subject::Item("plaque".into());
-        check_clash(&[], &[], &[]);
-        check_clash(&["nuts", "sesame"], &["soy"], &[]);
-        check_clash(
-            &["Eggs"],
-            &[],
-            &[(Subject::Label, "Dough or icing contains egg, which this order avoids.")],
+        let (egg, wheat) = (
+            "Dough or icing contains egg, which this order avoids.",
+            "Dough or icing contains wheat, which this item avoids.",
         );
+        check_clash(&kitchen, &[], &[], &[]);
+        check_clash(&kitchen, &["nuts", "sesame"], &["soy"], &[]);
+        check_clash(&kitchen, &["Eggs"], &[], &[(Severity::Stop, Subject::Label, egg)]);
         check_clash(
+            &kitchen,
+            &["egg white", "eggs"],
             &[],
-            &["gluten"],
-            &[(plaque, "Dough or icing contains wheat, which this item avoids.")],
+            &[(Severity::Stop, Subject::Label, egg)],
         );
+        check_clash(&kitchen, &[], &["gluten"], &[(Severity::Stop, plaque, wheat)]);
     }
 
     #[test]
-    fn colors_are_named_to_be_added_and_their_allergens_with_them() {
+    fn what_cannot_be_checked_is_told_and_never_passes_in_silence() {
+        let kitchen = kitchen(Jurisdiction::UnitedStates);
+        let unknown = "Avoiding \"nut-free\" could not be checked: labels have no such allergen.";
+        check_clash(&kitchen, &["nut-free"], &[], &[(Severity::Caution, Subject::Label, unknown)]);
+        let named = "\"butter (cream, salt)\" sounds like cream, which this order avoids.";
+        check_clash(&kitchen, &["cream"], &[], &[(Severity::Caution, Subject::Label, named)]);
+    }
+
+    #[test]
+    fn gels_and_icing_that_was_there_before_are_held_against_what_is_avoided() {
+        let soy = || BTreeSet::from(["soy".to_owned()]);
         let mut kitchen = kitchen(Jurisdiction::UnitedStates);
-        let gel = |name: &str, contains: &[&str]| Gel {
+        kitchen.icing_stock = vec![IcingStock {
+            color: kitchen.icing.base_color,
+            mass: Mass::g(200.0),
+            made_on: date(2027, 3, 1),
+            allergens: soy(),
+        }];
+        let stock = "The icing made on 2027-03-01 contains soy, which this order avoids.";
+        let left_out = "Icing that was there before is not on the list of ingredients.";
+        let expected = [stock, left_out].map(|text| (Severity::Caution, Subject::Label, text));
+        check_clash(&kitchen, &["soybeans"], &[], &expected);
+
+        kitchen.icing_stock.clear();
+        kitchen.gels = vec![Gel { allergens: soy(), ..gel(&kitchen, "poppy", &["Red 40"]) }];
+        let (_, heads_ups) = label(&kitchen, &order(&["soya"], &[]), &usage(), &[], &[], &[]);
+        let told: Vec<_> = heads_ups.iter().map(|found| found.message.as_str()).collect();
+        let left_out = "Food colors are not on the list of ingredients yet.";
+        assert_eq!(told, ["The gel \"poppy\" contains soy, which this order avoids.", left_out]);
+    }
+
+    fn gel(kitchen: &Kitchen, name: &str, contains: &[&str]) -> Gel {
+        Gel {
             name: name.to_owned(),
             swatch: kitchen.icing.base_color,
             drop: Mass::g(0.05),
@@ -341,8 +380,16 @@ mod tests {
             allergens: BTreeSet::new(),
             pack: Mass::g(20.0),
             price: Money::minor(400),
-        };
-        let gels = vec![gel("poppy", &["glycerin", "Red 40"]), gel("night", &["Blue 1"])];
+        }
+    }
+
+    #[test]
+    fn colors_are_named_to_be_added_and_their_allergens_with_them() {
+        let mut kitchen = kitchen(Jurisdiction::UnitedStates);
+        let gels = vec![
+            gel(&kitchen, "poppy", &["glycerin", "Red 40"]),
+            gel(&kitchen, "night", &["Blue 1"]),
+        ];
         kitchen.gels = gels;
         let (_, heads_ups) = label(&kitchen, &order(&[], &[]), &usage(), &[], &[], &[]);
         let hints: Vec<_> = heads_ups

@@ -39,6 +39,9 @@ const EASE: Length = Length::mm(5.0);
 /// Layers of icing a bag must leave room for: a base, a second layer, and lines on top (common practice, no source).
 const LAYERS: u32 = 3;
 
+/// A bag that lacks no more than this fits: it is noise of the arithmetic, far below what a ruler shows.
+const NOISE: Length = Length::mm(0.001);
+
 /// The chapter on packing.
 #[derive(Clone, Debug, Default)]
 pub struct Packing {
@@ -75,7 +78,7 @@ impl FlatSize {
         Self { width: self.length, length: self.width }
     }
 
-    /// The longer of what the bag lacks in width and what it lacks in length; zero or less means it fits.
+    /// The longer of what the bag lacks in width and what it lacks in length; at most [`NOISE`] means it fits.
     fn lack_of(self, bag: &CookieBag) -> Length {
         // Noise of the arithmetic must not refuse a bag that fits exactly.
         (self.width - bag.width).max(self.length - bag.length).round_to(Length::mm(0.001))
@@ -98,7 +101,7 @@ pub fn pack(kitchen: &Kitchen, designs: &[Design]) -> (Packing, Vec<HeadsUp>) {
     for (place, design) in designs.iter().enumerate().filter(|(_, design)| design.copies() > 0) {
         let n = design.copies();
         let mut tried = tried_bags(kitchen, design);
-        let fitting = tried.partition_point(|tried| tried.lack <= Length::ZERO);
+        let fitting = tried.partition_point(|tried| tried.lack <= NOISE);
         let (fits, too_small) = tried.split_at_mut(fitting);
         fits.sort_by(|a, b| a.area.to_mm2().total_cmp(&b.area.to_mm2()));
         let enough = fits.iter().find(|tried| left.get(tried.bag).is_some_and(|&left| left >= n));
@@ -153,7 +156,7 @@ fn tried_bags(kitchen: &Kitchen, design: &Design) -> Vec<Tried> {
             let turned = flat_need(cookie.turned(), thickness, EASE, bag.closure);
             // A cookie stays upright unless only turning it helps.
             let turning_helps =
-                upright.lack_of(bag) > Length::ZERO && turned.lack_of(bag) < upright.lack_of(bag);
+                upright.lack_of(bag) > NOISE && turned.lack_of(bag) < upright.lack_of(bag);
             let need = if turning_helps { turned } else { upright };
             Tried { bag: place, need, lack: need.lack_of(bag), area: bag.width * bag.length }
         })
@@ -295,6 +298,19 @@ mod tests {
         let packed = packing.designs.first().expect("one design is packed");
         assert!((packed.need_width.to_mm() - 99.0).abs() < 1e-9);
         assert!((packed.need_length.to_mm() - 140.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_bag_of_exactly_the_needed_size_fits_whatever_the_arithmetic() {
+        // 62 mm and 74 mm grown by a twentieth and a fiftieth come out a hair too large in binary fractions.
+        for (side_mm, spread) in [(62.0, 5.0), (74.0, 2.0), (60.0, 3.0)] {
+            let baked_mm = side_mm * (100.0 + spread) / 100.0;
+            let mut kitchen = kitchen(&[bag("exact", baked_mm + 15.0, baked_mm + 35.0, 12)]);
+            kitchen.baking.spread = Share::percent(spread);
+            let (packing, heads_ups) = pack(&kitchen, &[design(side_mm, side_mm, 12)]);
+            assert!(heads_ups.is_empty(), "{side_mm} mm");
+            assert_eq!(packing.pieces_of(0), 12, "{side_mm} mm");
+        }
     }
 
     #[test]

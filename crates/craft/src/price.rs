@@ -36,6 +36,9 @@ use crate::{
     technique::Design,
 };
 
+/// Part of a minor unit that is noise of the arithmetic.
+const NOISE: f64 = 1e-6;
+
 /// A kind of the maker's own work and the time it takes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Work {
@@ -118,12 +121,13 @@ pub fn price_of(
     surcharge: Share,
     step: Money,
 ) -> Money {
-    let minor: f64 = ordered
+    let twelfths: i128 = ordered
         .iter()
-        .map(|&(detail, n)| per_dozen.of(detail).to_minor() as f64 * f64::from(n) / 12.0)
+        .map(|&(detail, n)| i128::from(per_dozen.of(detail).to_minor()) * i128::from(n))
         .sum();
-    // A fraction of a minor unit is noise of the division by twelve, and must not cost a whole step.
-    Money::round(minor * (1.0 + surcharge.to_one())).round_up_to(step)
+    let minor = twelfths as f64 * (1.0 + surcharge.to_one()) / 12.0;
+    // Noise of the arithmetic must not cost a whole step.
+    Money::round((minor - NOISE).ceil()).round_up_to(step)
 }
 
 /// Prices an order by the kitchen's rule and says what that pays.
@@ -196,6 +200,7 @@ fn cost_lines(kitchen: &Kitchen, input: &PriceInput<'_>) -> Vec<PriceLine> {
 mod tests {
     use drawing::Region;
     use jiff::civil::date;
+    use proptest::prelude::{prop_assert, prop_assert_eq, proptest};
     use quantity::{Currency, Length, Mass};
 
     use super::*;
@@ -356,10 +361,10 @@ mod tests {
         let (price, heads_ups) = priced(5, 0.0, EARLY);
         assert_eq!((price.price, price.per_hour), (Money::minor(1500), Money::ZERO));
         let expected = [
-            (Severity::Note, "The order is for 5 cookies; the kitchen's least is 12.".to_owned()),
+            (Severity::Note, "5 cookies are ordered in all; the kitchen's least is 12.".to_owned()),
             (
                 Severity::Note,
-                "It is ordered 5 times; the kitchen's least of one design is 6.".to_owned(),
+                "5 of these are ordered; the kitchen's least of one design is 6.".to_owned(),
             ),
         ];
         assert_eq!(heads_ups, expected);
@@ -384,5 +389,54 @@ mod tests {
             price_of(&[(Detail::Plain, 7)], &uneven, Share::ZERO, Money::minor(50)),
             Money::minor(2150)
         );
+    }
+
+    #[test]
+    fn a_price_that_does_not_even_cover_the_cost_is_told_without_work_too() {
+        let (price, heads_ups) = priced(1, 0.0, EARLY);
+        assert_eq!((price.price, price.cost), (Money::minor(300), Money::minor(1059)));
+        let told = "A price of 3.00 CAD does not cover the cost of 10.59 CAD.";
+        assert_eq!(heads_ups.last(), Some(&(Severity::Caution, told.to_owned())));
+    }
+
+    proptest! {
+        #[test]
+        fn lines_sum_to_the_cost_and_no_cookie_is_sold_below_the_rule(
+            count in 0_u32..5000,
+            hours in 0.0_f64..200.0,
+            dozen_minor in 0_i64..1_000_000,
+            step_minor in 0_i64..10_000,
+            costs_minor in proptest::collection::vec(0_i64..1_000_000, 0..8),
+        ) {
+            let mut kitchen = kitchen();
+            kitchen.money.per_dozen.plain = Money::minor(dozen_minor);
+            kitchen.money.step = Money::minor(step_minor);
+            let shopping: Vec<_> = costs_minor.iter().map(|&cost| bought("flour", cost, cost % 2 == 0)).collect();
+            let input = PriceInput {
+                order: &order(),
+                designs: &[design(count)],
+                details: &[Detail::Plain],
+                shopping: &shopping,
+                oven_time: Span::hours(hours / 7.0),
+                work: &[
+                    Work { name: "packing", time: Span::hours(hours / 3.0) },
+                    Work { name: "icing and decorating", time: Span::hours(hours / 1.5) },
+                ],
+                today: EARLY,
+            };
+            let (price, _) = price(&kitchen, &input);
+            let sum = |lines: &mut dyn Iterator<Item = &PriceLine>| lines.map(|line| line.amount).sum::<Money>();
+            prop_assert_eq!(sum(&mut price.lines.iter()), price.cost);
+            let work = sum(&mut price.lines.iter().filter(|line| line.part == PricePart::Work));
+            prop_assert_eq!(price.cash_cost + work, price.cost);
+
+            let (by_rule, asked) = (dozen_minor * i64::from(count), price.price.to_minor() * 12);
+            prop_assert!(asked >= by_rule && asked < by_rule + 12 * step_minor.max(1));
+
+            // What an hour pays is rounded once, to half a minor unit.
+            let paid = price.per_hour.to_minor() as f64 * hours;
+            let left = (price.price - price.cash_cost).to_minor() as f64;
+            prop_assert!(hours == 0.0 || (paid - left).abs() <= 0.5 * hours + 1e-3);
+        }
     }
 }

@@ -2,16 +2,35 @@
 //!
 //! Words are compared without regard to case and simple plural: "Eggs" is "egg".
 //!
-//! Source of what a group takes in: Regulation (EU) No 1169/2011, Annex II, points 1 and 8.
+//! Sources of what an allergen takes in: Regulation (EU) No 1169/2011, Annex II;
+//! Federal Food, Drug, and Cosmetic Act of the United States, section 201(qq);
+//! Food and Drug Regulations of Canada, B.01.010.1, which adds triticale and pine nuts.
+//! Other words and spellings for the same food are common usage, no source.
 
 use std::{collections::BTreeSet, ops::Range};
 
-/// Words for a whole group of allergens, and the foods Annex II counts among it.
-const GROUPS: [(&[&str], &[&str]); 2] = [
-    (&["gluten"], &["wheat", "spelt", "khorasan", "rye", "barley", "oat"]),
-    (
-        &["nut", "tree nut"],
-        &[
+/// An allergen or a group of them: what it is called, and the foods that count among it.
+struct Allergen {
+    names: &'static [&'static str],
+    kinds: &'static [&'static str],
+}
+
+const ALLERGENS: [Allergen; 15] = [
+    Allergen {
+        names: &["gluten"],
+        kinds: &["wheat", "spelt", "khorasan", "rye", "barley", "oat", "triticale"],
+    },
+    Allergen { names: &["wheat"], kinds: &["spelt", "khorasan", "triticale"] },
+    Allergen { names: &["crustacean", "crustacean shellfish", "shellfish"], kinds: &[] },
+    Allergen { names: &["mollusc", "mollusk"], kinds: &[] },
+    Allergen { names: &["egg", "egg white", "egg yolk"], kinds: &[] },
+    Allergen { names: &["fish"], kinds: &[] },
+    Allergen { names: &["peanut", "groundnut"], kinds: &[] },
+    Allergen { names: &["soy", "soya", "soybean"], kinds: &[] },
+    Allergen { names: &["milk", "dairy", "lactose"], kinds: &[] },
+    Allergen {
+        names: &["nut", "tree nut"],
+        kinds: &[
             "almond",
             "hazelnut",
             "walnut",
@@ -20,8 +39,14 @@ const GROUPS: [(&[&str], &[&str]); 2] = [
             "brazil nut",
             "pistachio",
             "macadamia",
+            "pine nut",
         ],
-    ),
+    },
+    Allergen { names: &["sesame"], kinds: &[] },
+    Allergen { names: &["sulfite", "sulphite", "sulfur dioxide", "sulphur dioxide"], kinds: &[] },
+    Allergen { names: &["celery"], kinds: &[] },
+    Allergen { names: &["mustard"], kinds: &[] },
+    Allergen { names: &["lupin", "lupine"], kinds: &[] },
 ];
 
 /// Tells whether avoiding `avoided` rules out the allergen `allergen`.
@@ -32,20 +57,38 @@ const GROUPS: [(&[&str], &[&str]); 2] = [
 /// assert!(rules_out("Eggs", "egg"));
 /// assert!(rules_out("gluten", "wheat"));
 /// assert!(rules_out("nuts", "almonds"));
+/// assert!(rules_out("dairy", "milk"));
 /// assert!(!rules_out("nuts", "coconut"));
 /// ```
 pub fn rules_out(avoided: &str, allergen: &str) -> bool {
     let (avoided, allergen) = (singular(avoided), singular(allergen));
-    if avoided.is_empty() {
-        return false;
-    }
-    let is = |phrase: &[String], name: &str| *phrase == singular(name);
-    let by_group = GROUPS.iter().any(|(names, members)| {
-        names.iter().any(|name| is(&avoided, name))
-            && names.iter().chain(*members).any(|name| is(&allergen, name))
-    });
-    // "Nuts" rules out "pecan nuts" and "pine nuts" too: the group is the last word of its kinds.
-    by_group || allergen.ends_with(&avoided)
+    // Whole words in any place count: milk rules out "milk powder", and nuts rule out "cola nuts".
+    has_run(&allergen, &avoided)
+        || ALLERGENS
+            .iter()
+            .filter(|known| known.names.iter().any(|name| singular(name) == avoided))
+            .flat_map(|known| known.names.iter().chain(known.kinds))
+            .any(|name| has_run(&allergen, &singular(name)))
+}
+
+/// Tells whether a word is one for an allergen that labels declare, so that nothing it means goes unseen.
+///
+/// ```
+/// use craft::label::is_allergen;
+///
+/// assert!(is_allergen("Walnuts"));
+/// assert!(!is_allergen("cinnamon"));
+/// ```
+pub fn is_allergen(word: &str) -> bool {
+    let word = singular(word);
+    ALLERGENS
+        .iter()
+        .flat_map(|known| known.names.iter().chain(known.kinds))
+        .any(|name| singular(name) == word)
+}
+
+fn has_run(words: &[String], run: &[String]) -> bool {
+    !run.is_empty() && words.windows(run.len()).any(|words| words == run)
 }
 
 /// Writes the allergens of a text in capitals; those it does not name follow in parentheses.
@@ -156,6 +199,39 @@ mod tests {
         check_rules_out("almonds", "nuts", false);
         check_rules_out("wheat", "rye", false);
         check_rules_out("nuts", "peanuts", false);
+        // Food and Drug Regulations of Canada, B.01.010.1.
+        check_rules_out("tree nuts", "pine nuts", true);
+        check_rules_out("gluten", "triticale", true);
+    }
+
+    #[test]
+    fn other_words_and_longer_names_for_a_food_mean_the_same() {
+        for (avoided, allergen) in [
+            ("dairy", "milk"),
+            ("lactose", "milk powder"),
+            ("egg white", "egg"),
+            ("soy", "soybeans"),
+            ("soya", "soy lecithin"),
+            ("sesame", "sesame seeds"),
+            ("sulfites", "sulphites"),
+            ("peanuts", "groundnuts"),
+            ("wheat", "wheat (gluten)"),
+            ("tree nuts", "pecan nuts"),
+        ] {
+            check_rules_out(avoided, allergen, true);
+        }
+        check_rules_out("milk", "milkweed", false);
+        check_rules_out("egg", "eggplant", false);
+    }
+
+    #[test]
+    fn words_no_label_declares_are_told_apart() {
+        for word in ["Eggs", "tree nuts", "Brazil nut", "sulphur dioxide", "spelt"] {
+            assert!(is_allergen(word), "{word}");
+        }
+        for word in ["", "cinnamon", "nut-free", "no egg"] {
+            assert!(!is_allergen(word), "{word}");
+        }
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What the maker is told about a price.
 
-use quantity::Money;
+use quantity::{Money, Span};
 
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
@@ -18,7 +18,7 @@ pub(super) fn too_few(rules: &MoneyRules, designs: &[Design]) -> Vec<HeadsUp> {
             Severity::Note,
             Subject::Order,
             format!(
-                "The order is for {count} cookies; the kitchen's least is {}.",
+                "{count} cookies are ordered in all; the kitchen's least is {}.",
                 rules.least_cookies
             ),
         ));
@@ -28,7 +28,7 @@ pub(super) fn too_few(rules: &MoneyRules, designs: &[Design]) -> Vec<HeadsUp> {
             Severity::Note,
             Subject::Item(design.id.clone()),
             format!(
-                "It is ordered {} times; the kitchen's least of one design is {}.",
+                "{} of these are ordered; the kitchen's least of one design is {}.",
                 design.count, rules.least_per_design
             ),
         ));
@@ -43,14 +43,25 @@ pub(super) fn below_wage(kitchen: &Kitchen, price: &Price) -> Option<HeadsUp> {
     if price.price >= price.cost {
         return None;
     }
-    let [price_now, per_hour, wage, paying] =
-        [price.price, price.per_hour, rules.wage, price.cost.round_up_to(rules.step)]
+    let [price_now, cost, per_hour, wage, paying] =
+        [price.price, price.cost, price.per_hour, rules.wage, price.cost.round_up_to(rules.step)]
             .map(|money| written(kitchen, money));
-    let message =
-        format!("A price of {price_now} pays {per_hour} an hour, and an hour should bring {wage}.");
-    Some(HeadsUp::new(Severity::Caution, Subject::Price, message).hint(format!(
-        "A price of {paying} would pay the wage; or choose less detail, or fewer colors."
-    )))
+    let (message, hint) = if price.hours > Span::ZERO {
+        (
+            format!(
+                "A price of {price_now} pays {per_hour} an hour, and an hour should bring {wage}."
+            ),
+            format!(
+                "A price of {paying} would pay the wage; or choose less detail, or fewer colors."
+            ),
+        )
+    } else {
+        (
+            format!("A price of {price_now} does not cover the cost of {cost}."),
+            format!("A price of {paying} would."),
+        )
+    };
+    Some(HeadsUp::new(Severity::Caution, Subject::Price, message).hint(hint))
 }
 
 /// Writes an amount with the digits of its currency, such as `1234.50 CAD`.
