@@ -1,0 +1,118 @@
+//! When are the maker's hands needed, as a file her own calendar can read?
+//!
+//! The format is iCalendar (RFC 5545): one event for each attended activity and each hand-over of one order, in UTC.
+//! An event is known by order, activity and running number only, so that a newer plan moves the events of an older one.
+//!
+//! Lines are written one by one: the crate's own writer of whole components asks the clock and chance
+//! for what RFC 5545 does not want in a reminder.
+
+use std::collections::BTreeMap;
+
+use craft::{
+    days::{Activity, Days},
+    order::Order,
+};
+use icalendar::Property;
+use jiff::{Timestamp, civil::Date};
+
+/// How long before an event its reminder sounds (common practice, no source).
+const REMINDER: &str = "-PT15M";
+/// A hand-over is a moment in the plan; in a calendar it takes a quarter of an hour (common practice, no source).
+const HANDOVER_SECONDS: i64 = 15 * 60;
+
+/// Writes the calendar file of the order that stands first among the days' orders.
+///
+/// `today` is the day the plan was made: it stamps the events, since no clock is asked.
+pub fn calendar(order: &Order, days: &Days, today: Date) -> String {
+    let mut file = File::default();
+    file.line("BEGIN", "VCALENDAR");
+    file.line("VERSION", "2.0");
+    file.line("PRODID", "-//sugarwright//plan//EN");
+    file.line("X-WR-CALNAME", &order.title);
+    let stamp = format!("{}T000000Z", today.strftime("%Y%m%d"));
+    let mut numbers: BTreeMap<Activity, usize> = BTreeMap::new();
+    for entry in days.entries.iter().filter(|entry| entry.order == 0 && entry.attended) {
+        let number = numbers.entry(entry.activity).and_modify(|number| *number += 1).or_insert(1);
+        let (title, activity) = (slug(&order.title), slug(&entry.activity.name()));
+        let (start, end) = (entry.start.timestamp(), entry.end.timestamp());
+        let end = match entry.activity {
+            Activity::HandOver => later(start, HANDOVER_SECONDS),
+            // RFC 5545, section 3.8.2.2: the end must lie behind the start.
+            _ => end.max(later(start, 60)),
+        };
+        let summary = format!("{}: {}", words_of(entry.activity), order.title);
+        file.line("BEGIN", "VEVENT");
+        file.line("UID", &format!("{title}-{activity}-{number}@sugarwright.invalid"));
+        file.line("DTSTAMP", &stamp);
+        file.line("DTSTART", &utc(start));
+        file.line("DTEND", &utc(end));
+        file.line("SUMMARY", &summary);
+        file.line("BEGIN", "VALARM");
+        file.line("ACTION", "DISPLAY");
+        file.line("TRIGGER", REMINDER);
+        file.line("DESCRIPTION", &summary);
+        file.line("END", "VALARM");
+        file.line("END", "VEVENT");
+    }
+    file.line("END", "VCALENDAR");
+    file.text
+}
+
+/// Content lines, escaped where their value is text, folded and ended as RFC 5545, section 3.1 asks.
+#[derive(Default)]
+struct File {
+    text: String,
+}
+
+impl File {
+    fn line(&mut self, name: &str, value: &str) {
+        let value = value.replace(|letter: char| letter.is_control(), " ");
+        let line: String = Property::new(name, value)
+            .try_into()
+            .expect("writing to a string does not fail");
+        self.text.push_str(&line);
+    }
+}
+
+/// "Roll and cut", "Decorate, session 2".
+fn words_of(activity: Activity) -> String {
+    let name = match activity {
+        Activity::Decorate(session) => return format!("Decorate, session {session}"),
+        other => other.name(),
+    };
+    let mut letters = name.chars();
+    let first = letters.next().map(|letter| letter.to_uppercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
+}
+
+fn later(at: Timestamp, seconds: i64) -> Timestamp {
+    Timestamp::from_second(at.as_second().saturating_add(seconds)).unwrap_or(at)
+}
+
+fn utc(at: Timestamp) -> String {
+    at.strftime("%Y%m%dT%H%M%SZ").to_string()
+}
+
+/// Letters and digits in lower case, everything else one dash.
+fn slug(text: &str) -> String {
+    let lower = text.to_lowercase();
+    let words = lower.split(|letter: char| !letter.is_alphanumeric());
+    words.filter(|word| !word.is_empty()).collect::<Vec<_>>().join("-")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn activities_read_as_the_maker_says_them() {
+        assert_eq!(words_of(Activity::Cut), "Roll and cut");
+        assert_eq!(words_of(Activity::Decorate(2)), "Decorate, session 2");
+    }
+
+    #[test]
+    fn slugs_keep_letters_of_every_alphabet() {
+        assert_eq!(slug("Naming party for Zoë!"), "naming-party-for-zoë");
+        assert_eq!(slug(" -- "), "");
+    }
+}

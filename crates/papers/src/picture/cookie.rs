@@ -1,0 +1,193 @@
+//! One cookie at true size, from the dough up: what is iced, what is piped now, what is still naked.
+
+use craft::technique::{Design, Section, Sections, Technique};
+use drawing::{Color, Region, region::Bounds};
+
+use super::{
+    palette::{ACCENT, CRUST, CRUST_EDGE, DOUGH, INK, edge_of},
+    svg::Element,
+    words::{Anchor, Weight, line, width_of},
+};
+
+/// How far a section is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum State {
+    Naked,
+    Now,
+    Iced,
+}
+
+/// The paths of one design, kept once in a picture under ids that start with `key`.
+pub(super) struct Cookie<'a> {
+    design: &'a Design,
+    /// The sections that are laid on, each with its place in the chapter.
+    sections: Vec<(usize, &'a Section)>,
+    key: String,
+    pub(super) bounds: Bounds,
+}
+
+/// What a cookie without a drawing says.
+const NO_DRAWING: &str = "no drawing yet";
+
+impl<'a> Cookie<'a> {
+    /// `key` must be unlike the keys of other cookies in the picture, and of other pictures on the same page.
+    pub(super) fn new(design: &'a Design, chapter: &'a Sections, key: String) -> Self {
+        let sections = chapter
+            .sections
+            .iter()
+            .enumerate()
+            .filter(|(place, section)| {
+                design.sections.contains(place) && section.technique != Technique::Naked
+            })
+            .collect();
+        let nowhere = Bounds { min_x: 0.0, min_y: 0.0, max_x: 0.0, max_y: 0.0 };
+        let bounds = design.outline.bounds().unwrap_or(nowhere);
+        Self { design, sections, key, bounds }
+    }
+
+    pub(super) fn width(&self) -> f64 {
+        self.bounds.max_x - self.bounds.min_x
+    }
+
+    pub(super) fn height(&self) -> f64 {
+        self.bounds.max_y - self.bounds.min_y
+    }
+
+    /// The paths that [`Self::drawn`] and [`Self::shadow`] refer to.
+    pub(super) fn definitions(&self) -> Element {
+        let outline = Element::path(self.design.outline.path_d()).set("id", self.outline_id());
+        let clip = Element::new("clipPath")
+            .set("id", self.clip_id())
+            .with([Element::reference(&self.outline_id())]);
+        let sections = self.sections.iter().filter_map(|(place, section)| {
+            let region = shown(section)?;
+            Some(Element::path(region.path_d()).set("id", self.section_id(*place)))
+        });
+        Element::new("defs").with([outline, clip]).with(sections)
+    }
+
+    /// A shadow to lie under the cookie, a little to the lower right.
+    pub(super) fn shadow(&self) -> Element {
+        Element::reference(&self.outline_id()).fill(INK).set("fill-opacity", 0.22).moved([0.5, 0.8])
+    }
+
+    /// The bare cookie.
+    pub(super) fn naked(&self) -> Element {
+        let rim = |color, width: f64, opacity: f64| {
+            Element::reference(&self.outline_id())
+                .set("fill", "none")
+                .stroke(color, width)
+                .set("stroke-opacity", opacity)
+        };
+        // Half of each stroke falls outside of the cookie and is cut off, so that the picture is no wider than the cookie.
+        let browned = Element::group([rim(CRUST, 4.6, 0.45), rim(CRUST_EDGE, 1.6, 0.75)])
+            .set("clip-path", format!("url(#{})", self.clip_id()));
+        Element::group([Element::reference(&self.outline_id()).fill(DOUGH), browned])
+    }
+
+    /// The cookie with each section in its state; `state` takes the section's place in the chapter.
+    pub(super) fn drawn(&self, state: impl Fn(usize) -> State) -> Element {
+        let cookie = self.naked();
+        if !self.design.drawn {
+            return cookie.with(self.dots(state));
+        }
+        cookie.with(self.sections.iter().map(|&(place, section)| match state(place) {
+            State::Iced => self.iced(place, section),
+            State::Now => self.now(place, section),
+            State::Naked => self.ghost(place, section),
+        }))
+    }
+
+    /// The cookie with everything on it; one without a drawing says so.
+    pub(super) fn finished(&self) -> Element {
+        let cookie = self.drawn(|_| State::Iced);
+        if self.design.drawn {
+            return cookie;
+        }
+        let (x, y) = self.center();
+        let size = (self.width() * 0.8 / width_of(NO_DRAWING, 1.0)).min(3.4);
+        cookie.with([line(NO_DRAWING, [x, y + size * 2.2], size, Anchor::Middle, Weight::Chief)])
+    }
+
+    fn iced(&self, place: usize, section: &Section) -> Element {
+        let narrow = section.smallest_width.to_mm();
+        self.laid(place, section.color)
+            .stroke(edge_of(section.color), (narrow * 0.2).clamp(0.1, 0.35))
+            .set("stroke-linejoin", "round")
+    }
+
+    fn now(&self, place: usize, section: &Section) -> Element {
+        self.laid(place, section.color).stroke(ACCENT, 1.0).set("stroke-linejoin", "round")
+    }
+
+    fn ghost(&self, place: usize, section: &Section) -> Element {
+        self.laid(place, section.color).set("fill-opacity", 0.16)
+    }
+
+    fn laid(&self, place: usize, color: Color) -> Element {
+        Element::reference(&self.section_id(place)).fill(color)
+    }
+
+    /// A dot for each color: what is known of a cookie without a drawing.
+    fn dots(&self, state: impl Fn(usize) -> State) -> Vec<Element> {
+        let mut colors: Vec<(Color, State)> = Vec::new();
+        for (place, section) in &self.sections {
+            let state = state(*place);
+            match colors.iter_mut().find(|(color, _)| *color == section.color) {
+                // What is piped now is told before what is iced already.
+                Some((_, known)) if *known != State::Now => {
+                    *known = if state == State::Now { state } else { (*known).max(state) };
+                }
+                Some(_) => {}
+                None => colors.push((section.color, state)),
+            }
+        }
+        let step = (self.width() * 0.7 / colors.len().max(1) as f64).min(9.0);
+        let (x, y) = self.center();
+        let first = x - step * colors.len().saturating_sub(1) as f64 / 2.0;
+        let dot = |(index, (color, state)): (usize, (Color, State))| {
+            let dot = Element::circle([first + step * index as f64, y], step * 0.4).fill(color);
+            match state {
+                State::Iced => dot.stroke(edge_of(color), 0.35),
+                State::Now => dot.stroke(ACCENT, 1.0),
+                State::Naked => dot.set("fill-opacity", 0.16),
+            }
+        };
+        colors.into_iter().enumerate().map(dot).collect()
+    }
+
+    /// The corners of the outline, turned clockwise about a point.
+    pub(super) fn turned_corners(
+        &self,
+        degrees: f64,
+        [px, py]: [f64; 2],
+    ) -> impl Iterator<Item = [f64; 2]> {
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        self.design.outline.rings().flatten().map(move |&[x, y]| {
+            let (x, y) = (x - px, y - py);
+            [px + x * cos - y * sin, py + x * sin + y * cos]
+        })
+    }
+
+    fn center(&self) -> (f64, f64) {
+        let Bounds { min_x, min_y, max_x, max_y } = self.bounds;
+        ((min_x + max_x) / 2.0, (min_y + max_y) / 2.0)
+    }
+
+    fn outline_id(&self) -> String {
+        format!("{}-outline", self.key)
+    }
+
+    fn clip_id(&self) -> String {
+        format!("{}-clip", self.key)
+    }
+
+    fn section_id(&self, place: usize) -> String {
+        format!("{}-section-{place}", self.key)
+    }
+}
+
+/// What is poured, also under what is laid on top; what one sees, where nothing is poured.
+fn shown(section: &Section) -> Option<&Region> {
+    section.poured.as_ref().or(section.visible.as_ref())
+}

@@ -1,0 +1,33 @@
+//! What does the set look like, how is it cut, baked, iced, and where is one in the work?
+//!
+//! Every picture is one SVG in millimeters with presentation attributes only, so that it can be shown on a page,
+//! printed, and turned into pixels alike.
+//! What is drawn to a scale stands on a ruler and says the scale.
+//! Words are set in the font Quicksand; where it is missing, in the usual sans serif.
+
+mod bowls;
+mod cookie;
+mod design;
+mod flow;
+mod palette;
+mod png;
+mod ruler;
+mod set;
+mod sheets;
+mod strip;
+mod svg;
+mod trays;
+mod words;
+
+pub use bowls::bowls_picture;
+pub use design::{design_picture, pass_picture};
+pub use png::to_png;
+pub use set::set_picture;
+pub use sheets::sheets_picture;
+pub use strip::passes_strip;
+pub use trays::trays_picture;
+
+/// No picture is wider than this in millimeters, unless one thing in it is: a sheet of A3 paper (ISO 216) held across.
+const WIDEST: f64 = 420.0;
+/// Paper left around what is drawn.
+const MARGIN: f64 = 6.0;

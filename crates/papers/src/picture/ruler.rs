@@ -1,0 +1,76 @@
+//! A ruler to stand pictures on, and the scale it says.
+
+use super::{
+    svg::{Element, plain},
+    palette::{INK, SOFT_INK},
+    words::{Anchor, Weight, line, width_of},
+};
+
+/// Height of a ruler with its figures and words.
+pub(super) const RULER_HEIGHT: f64 = 9.5;
+
+const FIGURES: f64 = 2.7;
+
+/// How much smaller than life a picture is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Scale {
+    /// What is one millimeter in the picture is so many in life.
+    divisor: f64,
+    words: &'static str,
+}
+
+impl Scale {
+    pub(super) const TRUE_SIZE: Self = Self { divisor: 1.0, words: "true size" };
+
+    /// The scales of pictures that are smaller than life, the largest first.
+    pub(super) const SMALLER: [Self; 7] = [
+        Self { divisor: 2.0, words: "half of true size" },
+        Self { divisor: 3.0, words: "a third of true size" },
+        Self { divisor: 4.0, words: "a quarter of true size" },
+        Self { divisor: 5.0, words: "a fifth of true size" },
+        Self { divisor: 6.0, words: "a sixth of true size" },
+        Self { divisor: 8.0, words: "an eighth of true size" },
+        Self { divisor: 10.0, words: "a tenth of true size" },
+    ];
+
+    pub(super) fn factor(self) -> f64 {
+        1.0 / self.divisor
+    }
+}
+
+/// Draws a ruler of this width in the picture, its upper left corner at the origin, with the words of its scale under it.
+pub(super) fn ruler(width: f64, scale: Scale) -> Element {
+    let life_mm = width * scale.divisor;
+    // Ticks and figures keep apart in the picture however small it is.
+    let (fine, middle, figured) = match scale.divisor {
+        d if d <= 1.0 => (1, 5, 10),
+        d if d <= 3.0 => (5, 10, 50),
+        d if d <= 6.0 => (10, 50, 100),
+        _ => (10, 50, 200),
+    };
+    let mut fine_ticks = format!("M0 0H{}", plain(width));
+    let mut long_ticks = String::new();
+    let mut figures = Vec::new();
+    for mm in (0..=life_mm.floor().min(20_000.0) as u32).step_by(fine) {
+        let x = f64::from(mm) / scale.divisor;
+        let (ticks, length) = if mm % figured == 0 {
+            (&mut long_ticks, 3.4)
+        } else if mm % middle == 0 {
+            (&mut fine_ticks, 2.4)
+        } else {
+            (&mut fine_ticks, 1.5)
+        };
+        ticks.push_str(&format!("M{} 0V{length}", plain(x)));
+        let figure = if mm == figured { format!("{mm} mm") } else { mm.to_string() };
+        let room = width_of(&figure, FIGURES) / 2.0;
+        if mm % figured == 0 && mm > 0 && x + room <= width {
+            figures.push(line(&figure, [x, 6.2], FIGURES, Anchor::Middle, Weight::Side));
+        }
+    }
+    Element::group([
+        Element::path(fine_ticks).set("fill", "none").stroke(SOFT_INK, 0.2),
+        Element::path(long_ticks).set("fill", "none").stroke(INK, 0.3),
+    ])
+    .with(figures)
+    .with([line(scale.words, [width, RULER_HEIGHT - 0.4], FIGURES, Anchor::End, Weight::Side)])
+}

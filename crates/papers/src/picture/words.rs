@@ -1,0 +1,204 @@
+//! Words in pictures: how wide they run, where they break, and figures as one says them.
+
+use quantity::{Length, Span};
+
+use super::{
+    palette::{INK, SOFT_INK},
+    svg::Element,
+};
+use craft::kitchen::Measures;
+
+/// The bundled font first; whoever lacks it sees the usual sans serif.
+const FAMILY: &str = "Quicksand, sans-serif";
+
+/// Height of a line over the size of its letters.
+pub(super) const LINE: f64 = 1.3;
+
+/// Where a text stands relative to its point.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+/// How important words are.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Weight {
+    Chief,
+    Side,
+}
+
+/// Sets one line; `point` lies on its baseline.
+pub(super) fn line(
+    words: &str,
+    point: [f64; 2],
+    size: f64,
+    anchor: Anchor,
+    weight: Weight,
+) -> Element {
+    let [x, y] = point;
+    Element::text(words)
+        .set("x", x)
+        .set("y", y)
+        .set("font-family", FAMILY)
+        .set("font-weight", "700")
+        .set("font-size", size)
+        .set(
+            "text-anchor",
+            match anchor {
+                Anchor::Start => "start",
+                Anchor::Middle => "middle",
+                Anchor::End => "end",
+            },
+        )
+        .fill(match weight {
+            Weight::Chief => INK,
+            Weight::Side => SOFT_INK,
+        })
+}
+
+/// Lines of one size below each other.
+#[derive(Clone, Debug)]
+pub(super) struct Paragraph {
+    pub(super) lines: Vec<String>,
+    pub(super) size: f64,
+    pub(super) weight: Weight,
+}
+
+impl Paragraph {
+    /// Breaks words into lines no wider than `width`.
+    pub(super) fn new(words: &str, size: f64, weight: Weight, width: f64) -> Self {
+        Self { lines: broken(words, size, width), size, weight }
+    }
+
+    pub(super) fn height(&self) -> f64 {
+        self.lines.len() as f64 * self.size * LINE
+    }
+}
+
+/// Height of paragraphs below each other.
+pub(super) fn height_of(paragraphs: &[Paragraph]) -> f64 {
+    paragraphs.iter().map(Paragraph::height).sum()
+}
+
+/// Sets paragraphs below each other, their upper end at `point`.
+pub(super) fn set(paragraphs: &[Paragraph], point: [f64; 2], anchor: Anchor) -> Vec<Element> {
+    let [x, mut y] = point;
+    let mut elements = Vec::new();
+    for paragraph in paragraphs {
+        for words in &paragraph.lines {
+            y += paragraph.size * LINE;
+            // The letters stand a little above the foot of their line.
+            let baseline = y - paragraph.size * (LINE - 1.0);
+            elements.push(line(words, [x, baseline], paragraph.size, anchor, paragraph.weight));
+        }
+    }
+    elements
+}
+
+/// Returns how wide a line may run at most, by the advance widths of Quicksand Bold rounded up to a few classes.
+pub(super) fn width_of(words: &str, size: f64) -> f64 {
+    let advance = |letter: char| match letter {
+        'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | ' ' => 0.3,
+        'f' | 'r' | 't' | '-' | '"' | '*' | '(' | ')' => 0.44,
+        'c' | 's' | 'x' | 'z' => 0.52,
+        'm' | 'M' | 'W' | '@' | '%' => 0.97,
+        'a'..='v' | 'y' | '0'..='3' | '5'..='9' => 0.64,
+        _ if letter.is_ascii() => 0.77,
+        _ => 1.0,
+    };
+    words.chars().map(advance).sum::<f64>() * size
+}
+
+/// Breaks words into lines no wider than `width`; a word that is wider is broken itself.
+fn broken(words: &str, size: f64, width: f64) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut current = String::new();
+    for word in words.split_whitespace() {
+        let joined = if current.is_empty() { word.to_owned() } else { format!("{current} {word}") };
+        if width_of(&joined, size) <= width {
+            current = joined;
+            continue;
+        }
+        if !current.is_empty() {
+            lines.push(std::mem::take(&mut current));
+        }
+        for letter in word.chars() {
+            current.push(letter);
+            if current.chars().count() > 1 && width_of(&current, size) > width {
+                current.pop();
+                lines.push(std::mem::replace(&mut current, letter.to_string()));
+            }
+        }
+    }
+    if !current.is_empty() {
+        lines.push(current);
+    }
+    lines
+}
+
+/// Makes an id readable: "star-without-egg" is "star without egg".
+pub(super) fn spoken(id: &str) -> String {
+    id.replace(['-', '_'], " ")
+}
+
+/// "56 x 100 mm", with inches first where they are usual.
+pub(super) fn size(width: Length, height: Length, measures: Measures) -> String {
+    let metric = format!("{:.0} x {:.0} mm", width.to_mm(), height.to_mm());
+    match measures {
+        Measures::Metric => metric,
+        Measures::Us => {
+            format!("{:.1} x {:.1} in ({metric})", width.to_inches(), height.to_inches())
+        }
+    }
+}
+
+/// "45 min", "3 h 05".
+pub(super) fn span(span: Span) -> String {
+    let minutes = span.to_minutes().round().max(0.0) as u64;
+    if minutes < 60 {
+        format!("{minutes} min")
+    } else {
+        format!("{} h {:02}", minutes / 60, minutes % 60)
+    }
+}
+
+/// "1 bag", "3 bags".
+pub(super) fn n_of(n: usize, one: &str, many: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
+}
+
+/// "1", "1 and 2", "1, 2 and 5".
+pub(super) fn listed(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_between_words_and_inside_words_only_if_they_must() {
+        // Letters of 0.64, spaces of 0.3, size 1: "aa bb" is 2.86 wide.
+        assert_eq!(broken("aa bb cc", 1.0, 2.9), ["aa bb", "cc"]);
+        assert_eq!(broken("aaaaa b", 1.0, 2.0), ["aaa", "aa b"]);
+        assert_eq!(broken("mm", 1.0, 0.1), ["m", "m"]);
+        assert_eq!(broken("  ", 1.0, 2.0), Vec::<String>::new());
+    }
+
+    #[test]
+    fn figures_read_as_people_say_them() {
+        let (width, height) = (Length::inches(3.25), Length::mm(100.0));
+        assert_eq!(size(width, height, Measures::Metric), "83 x 100 mm");
+        assert_eq!(size(width, height, Measures::Us), "3.2 x 3.9 in (83 x 100 mm)");
+        assert_eq!([33.4, 185.0].map(|min| span(Span::minutes(min))), ["33 min", "3 h 05"]);
+        let items = ["1", "2", "5"].map(str::to_owned);
+        assert_eq!((listed(&items), listed(&items[..1])), ("1, 2 and 5".into(), "1".into()));
+        assert_eq!(spoken("star-without-egg"), "star without egg");
+    }
+}

@@ -1,0 +1,128 @@
+//! What is to be bought, as a list a spreadsheet can read?
+//!
+//! The format is CSV (RFC 4180): CRLF, one header, quotes where they are needed, units in the names of the columns.
+//! Amounts of money are decimals of the currency that stands in the column's name.
+//! A name that a spreadsheet would take for a formula gets an apostrophe in front (OWASP, "CSV Injection").
+
+use craft::pantry::{Need, ShoppingLine};
+use csv::{Terminator, WriterBuilder};
+use quantity::{Currency, Money};
+
+/// Writes the shopping list: one line for each ingredient and each kind of packaging.
+pub fn shopping_csv(lines: &[ShoppingLine], currency: Currency) -> String {
+    let mut writer = WriterBuilder::new().terminator(Terminator::CRLF).from_writer(Vec::new());
+    let code = currency.code().to_lowercase();
+    let [cost, outlay] = ["cost", "outlay"].map(|name| format!("{name}_{code}"));
+    let header =
+        ["name", "need_g", "need_pieces", "pack_g", "pack_pieces", "packs", &cost, &outlay];
+    let header = header.map(str::to_owned);
+    for record in std::iter::once(header).chain(lines.iter().map(|line| record(line, currency))) {
+        writer.write_record(record).expect("records in memory have equal lengths and a place to go");
+    }
+    let bytes = writer.into_inner().expect("flushing to memory does not fail");
+    String::from_utf8(bytes).expect("what was written as text is text")
+}
+
+fn record(line: &ShoppingLine, currency: Currency) -> [String; 8] {
+    let [need_g, need_pieces] = amount(line.need);
+    let [pack_g, pack_pieces] = amount(line.pack);
+    let money = |money| decimal(money, currency);
+    [
+        defused(&line.name),
+        need_g,
+        need_pieces,
+        pack_g,
+        pack_pieces,
+        line.packs.to_string(),
+        money(line.cost),
+        money(line.outlay),
+    ]
+}
+
+/// Grams and pieces, one of them empty.
+fn amount(need: Need) -> [String; 2] {
+    match need {
+        Need::Mass(mass) => [format!("{:.1}", mass.to_g()), String::new()],
+        Need::Pieces(n) => [String::new(), n.to_string()],
+    }
+}
+
+/// "5.00": an amount with as many digits behind the point as its currency has.
+fn decimal(money: Money, currency: Currency) -> String {
+    let minor = money.to_minor().unsigned_abs();
+    let per_major = currency.minor_per_major().unsigned_abs();
+    let sign = if money < Money::ZERO { "-" } else { "" };
+    match currency.minor_digits() as usize {
+        0 => format!("{sign}{minor}"),
+        digits => format!("{sign}{}.{:0digits$}", minor / per_major, minor % per_major),
+    }
+}
+
+fn defused(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use quantity::Mass;
+
+    use super::*;
+
+    fn line(name: &str, need: Need, pack: Need) -> ShoppingLine {
+        ShoppingLine {
+            name: name.to_owned(),
+            need,
+            packs: 2,
+            pack,
+            cost: Money::minor(405),
+            outlay: Money::minor(1100),
+            is_packaging: false,
+        }
+    }
+
+    fn cad() -> Currency {
+        Currency::from_code("CAD").expect("a code")
+    }
+
+    #[test]
+    fn the_list_has_a_header_with_units_and_ends_its_lines_as_rfc_4180_asks() {
+        let lines = [
+            line("sugar, \"fine\"", Need::Mass(Mass::g(1904.26)), Need::Mass(Mass::g(1000.0))),
+            line("bag 4 x 6 in", Need::Pieces(34), Need::Pieces(1)),
+        ];
+        insta::assert_snapshot!(shopping_csv(&lines, cad()).replace("\r\n", "␍␊\n"), @r#"
+        name,need_g,need_pieces,pack_g,pack_pieces,packs,cost_cad,outlay_cad␍␊
+        "sugar, ""fine""",1904.3,,1000.0,,2,4.05,11.00␍␊
+        bag 4 x 6 in,,34,,1,2,4.05,11.00␍␊
+        "#);
+    }
+
+    #[test]
+    fn every_name_reads_back_and_none_is_a_formula() {
+        let names = ["=1+1", "+1", "-1", "@now", "\tx", "\rx", "a,b", "say \"x\"", "two\r\nlines", "flour"];
+        let lines = names.map(|name| line(name, Need::Pieces(1), Need::Pieces(1)));
+        let text = shopping_csv(&lines, cad());
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        let read: Vec<String> =
+            reader.records().map(|record| record.expect("a record")[0].to_owned()).collect();
+        assert_eq!(read.len(), names.len());
+        for (name, read) in names.iter().zip(&read) {
+            assert!(!read.starts_with(['=', '+', '-', '@', '\t', '\r']), "{read:?}");
+            assert_eq!(read.strip_prefix('\'').unwrap_or(read), *name);
+        }
+    }
+
+    #[test]
+    fn money_has_the_digits_of_its_currency() {
+        let of = |code, minor| decimal(Money::minor(minor), Currency::from_code(code).expect("a code"));
+        assert_eq!(
+            [of("CAD", 18_605), of("CAD", -5), of("JPY", 500), of("KWD", 1_001)],
+            ["186.05", "-0.05", "500", "1.001"]
+        );
+        assert_eq!(of("CAD", i64::MIN), "-92233720368547758.08");
+    }
+}
