@@ -1,7 +1,7 @@
 //! The trade: from an order and a kitchen to a plan.
 //!
 //! Modules use each other upward in this order only: kitchen, order < technique < dough, icing < baking, passes < days
-//! < pantry < price, label, packing < plan; [`document`] holds every file format.
+//! < packing < pantry < price, label < plan; [`document`] holds every file format.
 //! Nothing here knows a clock, a disk or a screen.
 #![warn(missing_docs)]
 
@@ -21,5 +21,4 @@ pub mod passes;
 pub mod plan;
 pub mod price;
 pub mod sample;
-
 pub mod technique;

@@ -137,7 +137,7 @@ pub fn plan_order(
     on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
 ) -> OrderPlan {
     let order = &brief.order;
-    let mut heads_ups = before_work(order);
+    let mut heads_ups = before_work(kitchen, order);
     let mut tell = |chapter: Chapter| {
         // Only an engine in search of a better answer can stop; a chapter's start is just told.
         let _ = on_progress(chapter);
@@ -181,8 +181,14 @@ pub fn plan_order(
     let usage = usage(dough.parts.iter().chain(&icing.batch.parts).cloned());
     let (shopping, found) = shopping(kitchen, &usage, &packing);
     heads_ups.extend(found);
-    let (label, found) =
-        label(kitchen, order, &usage, designs, &baking.baked_cookie, &iced_mass(&sections, &icing));
+    let (label, found) = label(
+        kitchen,
+        order,
+        &on_the_cookies(kitchen, &dough, &icing),
+        designs,
+        &baking.baked_cookie,
+        &iced_mass(&sections, &icing),
+    );
     heads_ups.extend(found);
     let input = PriceInput {
         order,
@@ -227,6 +233,13 @@ pub fn plan_week(
     })
 }
 
+/// What goes into dough and icing, icing from stock included: that was made by the same recipe.
+fn on_the_cookies(kitchen: &Kitchen, dough: &DoughPlan, icing: &IcingPlan) -> Vec<Usage> {
+    let from_stock = icing.bowls.iter().map(|bowl| bowl.from_stock).sum();
+    let stock = kitchen.recipe(&kitchen.icing.recipe).map(|recipe| recipe.scaled_to(from_stock));
+    usage(dough.parts.iter().chain(&icing.batch.parts).cloned().chain(stock.unwrap_or_default()))
+}
+
 /// Icing on one cookie of each design.
 fn iced_mass(sections: &Sections, icing: &IcingPlan) -> Vec<quantity::Mass> {
     sections
@@ -268,7 +281,7 @@ fn hours(kitchen: &Kitchen, work: &OrderWork) -> Vec<Work> {
 }
 
 /// What every maker is told before any work.
-fn before_work(order: &Order) -> Vec<HeadsUp> {
+fn before_work(kitchen: &Kitchen, order: &Order) -> Vec<HeadsUp> {
     let mut heads_ups = vec![
         HeadsUp::new(
             Severity::Note,
@@ -294,6 +307,20 @@ fn before_work(order: &Order) -> Vec<HeadsUp> {
                 .hint("Let them thaw in their closed box before icing; naked cookies keep about 60 days in the freezer."),
             );
         }
+    }
+    if order.count() > kitchen.week_cap {
+        heads_ups.push(
+            HeadsUp::new(
+                Severity::Caution,
+                Subject::Order,
+                format!(
+                    "{} cookies are more than the {} of a week that suits this kitchen.",
+                    order.count(),
+                    kitchen.week_cap
+                ),
+            )
+            .hint("Spread the work over two weeks with frozen dough and frozen cookies, or find a helper."),
+        );
     }
     if order.handovers.len() > 1 {
         heads_ups.push(HeadsUp::new(

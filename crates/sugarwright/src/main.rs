@@ -7,11 +7,15 @@ use std::{path::PathBuf, process::ExitCode};
 use clap::{Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
-use sugarwright::{Failure, command};
+use sugarwright::command;
 
 /// Plans custom decorated cookies from the order to the pickup.
 #[derive(Debug, Parser)]
-#[command(version, about, after_help = "Without a command, the built-in sample order is planned into out/lamp-lighting.")]
+#[command(
+    version,
+    about,
+    after_help = "Without a command, the built-in sample order is planned into out/lamp-lighting."
+)]
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,

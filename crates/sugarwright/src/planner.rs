@@ -57,7 +57,9 @@ impl Inputs {
     /// A folder or file is missing or refused.
     pub fn read(folder: &Path, beside: &[PathBuf]) -> Result<Self, Failure> {
         let folders = std::iter::once(folder.to_path_buf()).chain(beside.iter().cloned());
-        let folders = folders.map(|path| Ok((read_order_folder(&path)?, path))).collect::<Result<Vec<_>, Failure>>()?;
+        let folders = folders
+            .map(|path| Ok((read_order_folder(&path)?, path)))
+            .collect::<Result<Vec<_>, Failure>>()?;
         Self::from_folders(&folders)
     }
 
@@ -67,13 +69,15 @@ impl Inputs {
     /// A file is refused.
     pub fn from_folders(folders: &[(OrderFolder, PathBuf)]) -> Result<Self, Failure> {
         let kitchen = match folders.first() {
-            Some((OrderFolder { kitchen: Some(text), .. }, folder)) => {
-                read_kitchen(text).map_err(|source| Failure::File { folder: folder.clone(), source })?
-            }
+            Some((OrderFolder { kitchen: Some(text), .. }, folder)) => read_kitchen(text)
+                .map_err(|source| Failure::File { folder: folder.clone(), source })?,
             _ => start_kitchen(),
         };
         let fonts = fonts::fonts();
-        let briefs = folders.iter().map(|(files, path)| brief(files, path, &fonts)).collect::<Result<_, _>>()?;
+        let briefs = folders
+            .iter()
+            .map(|(files, path)| brief(files, path, &fonts))
+            .collect::<Result<_, _>>()?;
         let sha256 = match folders {
             [(only, _)] => only.sha256(),
             // Other open orders move the days, so they are part of what the plan was made from.
@@ -103,9 +107,11 @@ impl Inputs {
         let Self { kitchen, briefs, sha256 } = self;
         let plans: Vec<OrderPlan> =
             briefs.iter().map(|brief| plan_order(&kitchen, brief, basis, on_progress)).collect();
-        let (days, days_heads_ups) = plan_week(&kitchen, &plans.iter().collect::<Vec<_>>(), basis, on_progress);
+        let (days, days_heads_ups) =
+            plan_week(&kitchen, &plans.iter().collect::<Vec<_>>(), basis, on_progress);
         let titles: Vec<String> = briefs.iter().map(|brief| brief.order.title.clone()).collect();
-        let (brief, plan) = briefs.into_iter().zip(plans).next().expect("there is always the order at hand");
+        let (brief, plan) =
+            briefs.into_iter().zip(plans).next().expect("there is always the order at hand");
         let document = write_plan(&Written {
             kitchen: &kitchen,
             order: &brief.order,
@@ -128,7 +134,8 @@ fn brief(files: &OrderFolder, folder: &Path, fonts: &drawing::Fonts) -> Result<B
         let choices = read_choices(text, &format!("designs/{name}.toml")).map_err(refused)?;
         designs.choices.insert(name.clone(), choices);
     }
-    read_brief(order, &designs, fonts).map_err(|source| Failure::Brief { folder: folder.to_path_buf(), source })
+    read_brief(order, &designs, fonts)
+        .map_err(|source| Failure::Brief { folder: folder.to_path_buf(), source })
 }
 
 /// Resolution of the picture of the set: sharp on paper and screen, a few hundred kilobytes.
@@ -148,12 +155,24 @@ impl Planned {
             File::new("plan.json", plan_json + "\n"),
             File::new("set.svg", set),
             File::new("set.png", png),
-            File::new("pictures/sheets.svg", papers::picture::sheets_picture(&self.plan, &self.kitchen)),
-            File::new("pictures/trays.svg", papers::picture::trays_picture(&self.plan, &self.kitchen)),
+            File::new(
+                "pictures/sheets.svg",
+                papers::picture::sheets_picture(&self.plan, &self.kitchen),
+            ),
+            File::new(
+                "pictures/trays.svg",
+                papers::picture::trays_picture(&self.plan, &self.kitchen),
+            ),
             File::new("pictures/bowls.svg", papers::picture::bowls_picture(&self.plan)),
             File::new("pictures/passes.svg", papers::picture::passes_strip(&self.plan)),
-            File::new("calendar.ics", papers::calendar::calendar(&self.brief.order, &self.days, self.basis.today)),
-            File::new("shopping.csv", papers::shopping::shopping_csv(&self.plan.shopping, currency)),
+            File::new(
+                "calendar.ics",
+                papers::calendar::calendar(&self.brief.order, &self.days, self.basis.today),
+            ),
+            File::new(
+                "shopping.csv",
+                papers::shopping::shopping_csv(&self.plan.shopping, currency),
+            ),
         ])
     }
 }

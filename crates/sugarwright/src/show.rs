@@ -36,7 +36,11 @@ pub(crate) fn money(money: Money, currency: Currency) -> String {
 /// "45 min", "3 h 05".
 pub(crate) fn span(span: Span) -> String {
     let minutes = span.to_minutes().round().max(0.0) as u64;
-    if minutes < 60 { format!("{minutes} min") } else { format!("{} h {:02}", minutes / 60, minutes % 60) }
+    if minutes < 60 {
+        format!("{minutes} min")
+    } else {
+        format!("{} h {:02}", minutes / 60, minutes % 60)
+    }
 }
 
 /// "Saturday 6 March 2027, 10:00".
@@ -63,6 +67,9 @@ mod tests {
         let cad = Currency::from_code("CAD").expect("a code");
         assert_eq!(money(Money::minor(18_605), cad), "186.05 CAD");
         assert_eq!(money(Money::minor(-5), cad), "-0.05 CAD");
-        assert_eq!(money(Money::minor(500), Currency::from_code("JPY").expect("a code")), "500 JPY");
+        assert_eq!(
+            money(Money::minor(500), Currency::from_code("JPY").expect("a code")),
+            "500 JPY"
+        );
     }
 }

@@ -22,7 +22,8 @@ pub(crate) fn summary(planned: &Planned, out: &Path) -> String {
 
 fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Result {
     let Planned { kitchen, brief, plan, days, days_heads_ups, .. } = planned;
-    let (order, measures, currency) = (&brief.order, kitchen.units.measures, kitchen.units.currency);
+    let (order, measures, currency) =
+        (&brief.order, kitchen.units.measures, kitchen.units.currency);
     let invented = if order.invented { " (invented)" } else { "" };
     writeln!(text, "{}{invented}: {} cookies for {}", order.title, order.count(), order.customer)?;
     for handover in &order.handovers {
@@ -33,7 +34,10 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
     writeln!(text)?;
     let mut pull = Vec::new();
     if cutting.n_stock() > 0 {
-        pull.push(format!("pull {} from the freezer", n_of(cutting.n_stock(), "dough sheet", "dough sheets")));
+        pull.push(format!(
+            "pull {} from the freezer",
+            n_of(cutting.n_stock(), "dough sheet", "dough sheets")
+        ));
     }
     if cutting.n_fresh() > 0 {
         let sheets = n_of(cutting.n_fresh(), "dough sheet", "dough sheets");
@@ -77,11 +81,18 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
             "{name:<9} session {number}: {}, {}{}",
             n_of(n_passes, "pass", "passes"),
             span(session.active),
-            if session.idle.to_minutes() >= 1.0 { format!(" with {} of waiting", span(session.idle)) } else { String::new() },
+            if session.idle.to_minutes() >= 1.0 {
+                format!(" with {} of waiting", span(session.idle))
+            } else {
+                String::new()
+            },
         )?;
     }
     writeln!(text)?;
-    let mine = days.entries.iter().filter(|entry| entry.order == 0 && (entry.attended || entry.activity == Activity::Bake));
+    let mine = days
+        .entries
+        .iter()
+        .filter(|entry| entry.order == 0 && (entry.attended || entry.activity == Activity::Bake));
     let mut last_day = String::new();
     for entry in mine {
         let day = entry.start.strftime("%a %-d %b").to_string();
@@ -98,8 +109,11 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
         money(plan.price.per_hour, currency),
         span(plan.price.hours)
     )?;
-    let stated: Vec<&HeadsUp> =
-        days_heads_ups.iter().chain(&plan.heads_ups).filter(|heads_up| heads_up.severity >= Severity::Caution).collect();
+    let stated: Vec<&HeadsUp> = days_heads_ups
+        .iter()
+        .chain(&plan.heads_ups)
+        .filter(|heads_up| heads_up.severity >= Severity::Caution)
+        .collect();
     if !stated.is_empty() {
         writeln!(text)?;
         writeln!(text, "Heads-ups")?;
@@ -107,12 +121,21 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
             write_heads_up(text, heads_up)?;
         }
     }
-    let n_notes = plan.heads_ups.iter().chain(days_heads_ups).filter(|one| one.severity == Severity::Note).count();
+    let n_notes = plan
+        .heads_ups
+        .iter()
+        .chain(days_heads_ups)
+        .filter(|one| one.severity == Severity::Note)
+        .count();
     if n_notes > 0 {
         writeln!(text, "          {} more in plan.json", n_of(n_notes, "note", "notes"))?;
     }
     writeln!(text)?;
-    write!(text, "The plan is in {}: start with set.png, calendar.ics and shopping.csv.", out.display())
+    write!(
+        text,
+        "The plan is in {}: start with set.png, calendar.ics and shopping.csv.",
+        out.display()
+    )
 }
 
 fn day_line(entry: &DayEntry) -> String {

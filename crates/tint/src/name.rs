@@ -9,7 +9,7 @@ use crate::Shade;
 const HUES: [(f64, &str); 10] = [
     (0.0, "pink"),
     (18.0, "red"),
-    (50.0, "orange"),
+    (46.0, "orange"),
     (80.0, "yellow"),
     (108.0, "green"),
     (170.0, "teal"),

@@ -60,6 +60,11 @@ impl Axis {
         (at.as_second() - self.origin.as_second()).div_euclid(60)
     }
 
+    /// Returns the length of the longest working window.
+    pub(super) fn longest_window(&self) -> i64 {
+        self.windows.iter().map(|(from, to)| to - from).max().unwrap_or(0)
+    }
+
     /// Returns the wall-clock time of a minute.
     pub(super) fn at(&self, minute: i64) -> ZonedDateTime {
         let seconds = self.origin.as_second().saturating_add(minute.saturating_mul(60));

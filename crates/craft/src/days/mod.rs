@@ -123,8 +123,10 @@ fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork) -> Project {
             work: match step.activity {
                 Activity::Bake => Work::Supervised,
                 Activity::Temper => Work::Unattended,
-                Activity::MakeDough | Activity::MakeIcing => Work::Attended { breakable: false },
-                _ => Work::Attended { breakable: true },
+                // What fits an evening is done in one; only longer work goes on the next day.
+                _ => Work::Attended {
+                    breakable: axis::minutes(step.duration) > axis.longest_window(),
+                },
             },
             uses: match step.activity {
                 Activity::Bake => vec![(OVEN, 1)],

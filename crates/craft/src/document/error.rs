@@ -80,10 +80,10 @@ fn line_of(text: &str, tables: &[(&str, usize)], key: &str) -> Option<usize> {
         .position(|line| line.starts_with('['))
         .map_or(lines.len(), |n| from + n);
     let is_key =
-        |line: &&str| line.strip_prefix(key).is_some_and(|rest| rest.trim_start().starts_with('='));
+        |line: &str| line.strip_prefix(key).is_some_and(|rest| rest.trim_start().starts_with('='));
     lines[from..until]
         .iter()
-        .position(|line| is_key(&line))
+        .position(|line| is_key(line))
         .map(|at| from + at + 1)
         .or((from > 0).then_some(from))
 }

@@ -272,7 +272,7 @@ fn convert_handovers(
             return Err(BadValue::new("counts", message).within("handover", 0));
         }
     }
-    handovers.sort_by(|a, b| a.at.timestamp().cmp(&b.at.timestamp()));
+    handovers.sort_by_key(|handover| handover.at.timestamp());
     Ok(handovers)
 }
 

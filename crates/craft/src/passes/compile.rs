@@ -4,7 +4,8 @@
 
 use quantity::Span;
 use timing::{
-    BlockRow, EitherOrder, FurtherBag, Job, Precedence, RowSection, SequenceProblem, SetUp, WetLimit, block_lag, block_row,
+    BlockRow, EitherOrder, FurtherBag, Job, Precedence, RowSection, SequenceProblem, SetUp,
+    WetLimit, block_lag, block_row,
 };
 
 use crate::{
@@ -71,17 +72,23 @@ pub(super) fn compile(
 ) -> Compiled {
     let members: Vec<usize> =
         (0..chapter.sections.len()).filter(|&place| session_of[place] == Some(session)).collect();
-    let mut bags: Vec<Option<(usize, usize)>> = members.iter().map(|&place| icing.bag_of(place)).collect();
+    let mut bags: Vec<Option<(usize, usize)>> =
+        members.iter().map(|&place| icing.bag_of(place)).collect();
     bags.sort_unstable();
     bags.dedup();
     let bag_of = |place: usize| bags.binary_search(&icing.bag_of(place)).unwrap_or(0);
 
     let rows = rows(kitchen, chapter, &members, &bag_of);
-    let jobs = rows.iter().map(|row| Job { duration: row.block.duration(), bag: bag_of(row.sections[0]) }).collect();
+    let jobs = rows
+        .iter()
+        .map(|row| Job { duration: row.block.duration(), bag: bag_of(row.sections[0]) })
+        .collect();
     let further_bags = rows
         .iter()
         .enumerate()
-        .flat_map(|(job, row)| row.sections[1..].iter().map(move |&place| FurtherBag { job, bag: bag_of(place) }))
+        .flat_map(|(job, row)| {
+            row.sections[1..].iter().map(move |&place| FurtherBag { job, bag: bag_of(place) })
+        })
         .collect();
     let reasons = reasons(kitchen, chapter, &rows);
     let (mut precedences, mut either_orders) = (Vec::new(), Vec::new());
@@ -135,11 +142,18 @@ fn engine_bag(
 }
 
 /// Joins what is worked wet-on-wet with its base, leaves every other section a row of its own.
-fn rows(kitchen: &Kitchen, chapter: &Sections, members: &[usize], bag_of: &dyn Fn(usize) -> usize) -> Vec<Row> {
+fn rows(
+    kitchen: &Kitchen,
+    chapter: &Sections,
+    members: &[usize],
+    bag_of: &dyn Fn(usize) -> usize,
+) -> Vec<Row> {
     let mut joined: Vec<Vec<usize>> = Vec::new();
     for &place in members {
         let wet_base = (chapter.sections[place].onto == Onto::Wet)
-            .then(|| beneath(chapter, place).max_by_key(|overlap| chapter.sections[overlap.under].layer))
+            .then(|| {
+                beneath(chapter, place).max_by_key(|overlap| chapter.sections[overlap.under].layer)
+            })
             .flatten()
             .map(|overlap| overlap.under);
         let row = wet_base.and_then(|base| joined.iter_mut().find(|row| row.contains(&base)));
@@ -161,7 +175,8 @@ fn rows(kitchen: &Kitchen, chapter: &Sections, members: &[usize], bag_of: &dyn F
                     per_copy: ticks(section_time(&kitchen.pace, &chapter.sections[place])),
                 })
                 .collect();
-            let limits: Vec<WetLimit> = (1..sections.len()).map(|over| WetLimit { base: 0, over, most }).collect();
+            let limits: Vec<WetLimit> =
+                (1..sections.len()).map(|over| WetLimit { base: 0, over, most }).collect();
             Row { block: block_row(&worked, i64::from(copies), swap, &limits), sections, copies }
         })
         .collect()
@@ -175,7 +190,9 @@ fn beneath(chapter: &Sections, top: usize) -> impl Iterator<Item = &Overlap> {
 fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row]) -> Vec<Reason> {
     let row_of = |place: usize| rows.iter().position(|row| row.sections.contains(&place));
     let lag_between = |(a, first): (usize, usize), (b, second): (usize, usize), lag: Span| {
-        let place_in = |row: usize, section: usize| rows[row].sections.iter().position(|&one| one == section).unwrap_or(0);
+        let place_in = |row: usize, section: usize| {
+            rows[row].sections.iter().position(|&one| one == section).unwrap_or(0)
+        };
         let (first, second) = (place_in(a, first), place_in(b, second));
         block_lag((&rows[a].block, first), (&rows[b].block, second), ticks(lag))
     };

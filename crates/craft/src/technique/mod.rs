@@ -149,7 +149,7 @@ pub struct Section {
     pub line: Length,
     /// Number of separate parts.
     pub n_parts: usize,
-    /// Narrowest place, of what one sees.
+    /// Narrowest place of what is piped.
     pub smallest_width: Length,
     /// Why this technique was proposed.
     pub reason: &'static str,

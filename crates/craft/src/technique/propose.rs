@@ -3,8 +3,8 @@
 //! 1. The base: the order's own color poured under everything; else the topmost region that covers at least 90 % of the
 //!    cookie inside its edge inset; else the kitchen's base color.
 //! 2. Every other shape one still sees gets a technique by what drew it and how wide it is, unless the maker chose one.
-//! 3. A flood that is mostly covered by other floods is poured only where one sees it; any other is poured whole,
-//!    and what covers it lies on top of it.
+//! 3. A flood that lies wholly on another, as an island, is a top layer on it; floods that only overlap are poured side by side,
+//!    the upper one whole; a flood that is mostly hidden is poured only where one sees it.
 //! 4. A shape's layer is one above the highest it lies on.
 //! 5. Shapes of one color, technique and layer are put down in one go: one section, named after its lowest shape.
 
@@ -33,6 +33,10 @@ const DOT_MAX: Length = Length::mm(5.0);
 const SPECK: Area = Area::mm2(0.5);
 /// A flood that other floods hide beyond this share is poured only where one sees it.
 const HIDDEN_SHARE: f64 = 0.6;
+/// A flood is an island on another if no more than this share of it reaches beyond the other less this rim
+/// (common practice, no source).
+const ISLAND_INSET: Length = Length::mm(0.5);
+const ISLAND_SHARE: f64 = 0.02;
 /// A shape lies on another if it covers more than this of it and more than this share of itself.
 const REST_AREA: Area = Area::mm2(1.0);
 const REST_SHARE: f64 = 0.03;
@@ -110,6 +114,8 @@ struct Draft<'a> {
     visible: Region,
     poured: Region,
     line: Length,
+    /// Narrowest place of what is piped.
+    narrowest: Length,
     layer: u32,
 }
 
@@ -132,7 +138,7 @@ fn propose(
             .filter(|shape| shape.visible.area() >= SPECK)
             .map(|shape| draft(shape, choices)),
     );
-    pour_only_what_shows(&mut drafts, n_base, &upper);
+    pour_beside(&mut drafts, n_base, &upper);
     stack(&mut drafts);
 
     for choice in choices {
@@ -214,6 +220,7 @@ fn base_draft<'a>(
         technique: Technique::Flood,
         onto: None,
         reason,
+        narrowest: poured.smallest_width(),
         visible,
         poured,
         line: Length::ZERO,
@@ -228,8 +235,9 @@ fn draft<'a>(shape: &'a Shape, choices: &[SectionChoice]) -> Draft<'a> {
         Origin::Stroke { width } if width < LINE_WIDTH_MAX => {
             (Technique::Line, "it is a thin line")
         }
-        _ if is_dots(&shape.visible) => (Technique::Dot, "it is no larger than a dot"),
-        _ if shape.visible.typical_width() < LINE_WIDTH_MAX => {
+        // What is poured decides, however much of it later layers cut up.
+        _ if is_dots(&shape.painted) => (Technique::Dot, "it is no larger than a dot"),
+        _ if shape.painted.typical_width() < LINE_WIDTH_MAX => {
             (Technique::Line, "it is too narrow to flood")
         }
         _ => (Technique::Flood, "it is wide enough to flood"),
@@ -261,6 +269,10 @@ fn draft<'a>(shape: &'a Shape, choices: &[SectionChoice]) -> Draft<'a> {
             shape.visible.clone()
         },
         line,
+        narrowest: match shape.origin {
+            Origin::Stroke { width } => width,
+            _ => shape.painted.smallest_width(),
+        },
         layer: 1,
     }
 }
@@ -277,17 +289,30 @@ fn is_dots(region: &Region) -> bool {
         })
 }
 
-/// Takes what other floods hide away from floods that are mostly hidden.
-fn pour_only_what_shows(drafts: &mut [Draft<'_>], n_base: usize, upper: &[&Shape]) {
+/// Takes away from each flood the floods above that do not lie wholly on it: those are poured beside it.
+///
+/// A flood that is mostly hidden loses all that hides it.
+fn pour_beside(drafts: &mut [Draft<'_>], n_base: usize, upper: &[&Shape]) {
     let floods: Vec<_> = upper.iter().filter(|shape| shape.origin == Origin::Fill).collect();
     for draft in drafts.iter_mut().skip(n_base).filter(|draft| draft.technique == Technique::Flood)
     {
         let Some(at) = floods.iter().position(|shape| shape.id == draft.id) else { continue };
-        let above: Vec<_> = floods[at + 1..].iter().map(|shape| &shape.painted).collect();
-        let shows = draft.poured.subtract(&Region::union(&above));
+        let above: Vec<_> = floods[at + 1..]
+            .iter()
+            .map(|shape| &shape.painted)
+            .filter(|painted| overlap(painted, &draft.poured) > Area::ZERO)
+            .collect();
+        let shows = draft.poured.subtract_all(&above);
         if shows.area() < draft.poured.area() * (1.0 - HIDDEN_SHARE) {
             draft.poured = shows;
+            continue;
         }
+        let inside = draft.poured.inset(ISLAND_INSET);
+        let beside: Vec<_> = above
+            .into_iter()
+            .filter(|painted| painted.subtract(&inside).area() > painted.area() * ISLAND_SHARE)
+            .collect();
+        draft.poured = draft.poured.subtract_all(&beside);
     }
 }
 
@@ -351,7 +376,10 @@ fn measure(item: &Item, place: usize, group: &[Draft<'_>]) -> Section {
         edge: if first.technique == Technique::Flood { poured.edge_length() } else { Length::ZERO },
         line,
         n_parts: visible.n_parts(),
-        smallest_width: visible.smallest_width(),
+        smallest_width: group
+            .iter()
+            .map(|draft| draft.narrowest)
+            .fold(first.narrowest, Length::min),
         visible: Some(visible),
         poured: Some(poured),
         reason: first.reason,

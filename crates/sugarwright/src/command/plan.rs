@@ -39,7 +39,10 @@ pub fn run(request: &Request) -> Result<(), Failure> {
 pub(crate) fn plan_inputs(inputs: Inputs, request: &Request) -> Result<(), Failure> {
     let today = match request.today {
         Some(today) => today,
-        None => Timestamp::now().in_tz(&inputs.kitchen.units.time_zone).map_err(|_| Failure::Today)?.date(),
+        None => Timestamp::now()
+            .in_tz(&inputs.kitchen.units.time_zone)
+            .map_err(|_| Failure::Today)?
+            .date(),
     };
     let basis = Basis { today, effort: request.effort, seed: request.seed };
     let planned = inputs.plan(&request.folder, &basis, &mut progress())?;

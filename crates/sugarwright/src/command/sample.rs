@@ -21,7 +21,8 @@ use crate::{
 /// The folder is occupied or cannot be written.
 pub fn write(folder: &Path, which: &str) -> Result<(), Failure> {
     let sample = SAMPLES.iter().find(|sample| sample.name == which).unwrap_or(&SAMPLES[0]);
-    let mut files: Vec<File> = sample.files.iter().map(|(path, text)| File::new(*path, *text)).collect();
+    let mut files: Vec<File> =
+        sample.files.iter().map(|(path, text)| File::new(*path, *text)).collect();
     if !files.iter().any(|file| file.path == "kitchen.toml") {
         files.push(File::new("kitchen.toml", kitchen_toml_with_comments()));
     }
@@ -42,7 +43,10 @@ pub fn write(folder: &Path, which: &str) -> Result<(), Failure> {
 /// The folder cannot be written.
 pub fn plan_first() -> Result<(), Failure> {
     let sample = &SAMPLES[0];
-    tell(&format!("No command given: planning the built-in sample \"{}\" (an invented order).", sample.title));
+    tell(&format!(
+        "No command given: planning the built-in sample \"{}\" (an invented order).",
+        sample.title
+    ));
     let request = Request {
         folder: PathBuf::from(sample.name),
         out: Path::new("out").join(sample.name),
@@ -63,7 +67,9 @@ fn in_memory(sample: &Sample) -> OrderFolder {
         match (*path, path.strip_prefix("designs/").and_then(|file| file.rsplit_once('.'))) {
             ("order.toml", _) => folder.order = text,
             ("kitchen.toml", _) => folder.kitchen = Some(text),
-            (_, Some((name, "svg"))) => drop(folder.svgs.insert(name.to_owned(), text.into_bytes())),
+            (_, Some((name, "svg"))) => {
+                drop(folder.svgs.insert(name.to_owned(), text.into_bytes()))
+            }
             (_, Some((name, "toml"))) => drop(folder.choices.insert(name.to_owned(), text)),
             _ => {}
         }

@@ -162,7 +162,7 @@ fn gels() -> Vec<GelDocument> {
     };
     vec![
         gel("red", "#c8202b", &["Red 40"]),
-        gel("rose pink", "#e58aa5", &["Red 40", "Red 3"]),
+        gel("rose pink", "#e58aa5", &["Red 40", "Blue 1"]),
         gel("orange", "#e8802e", &["Yellow 6", "Red 40"]),
         gel("lemon yellow", "#f3d94a", &["Yellow 5"]),
         gel("golden yellow", "#f0b530", &["Yellow 5", "Yellow 6"]),
