@@ -57,7 +57,7 @@ mod search;
 
 use std::ops::ControlFlow;
 
-use crate::Error;
+use crate::{Error, error::in_range};
 
 use model::Model;
 use place::{Plan, Slot};
@@ -178,7 +178,7 @@ pub struct Calendar {
     pub spans: Vec<Vec<Span>>,
     /// For each project how late it is ready.
     pub tardiness: Vec<i64>,
-    /// For each tardy project what hindered it from being on time, with all others where they lie.
+    /// For each tardy project what hinders it from being on time, with all others where they lie.
     pub blocked_by: Vec<Option<Blocked>>,
     /// Sum over projects of 1000 x weight x tardiness + age.
     pub cost: i64,
@@ -210,6 +210,8 @@ pub enum Obstacle {
     Resource(usize),
     /// The project would be too old.
     Age,
+    /// The most times of its links cannot be kept.
+    MostTime,
 }
 
 /// One more project beside a calendar that stays as it is.
@@ -243,11 +245,10 @@ pub fn solve_calendar(
 ) -> Result<Calendar, Error> {
     let model = Model::new(problem, None)?;
     let bound = bound::bound(&model);
-    let mut hear = |plan: &Plan, _, evaluations| {
-        listener(&calendar(&model, plan.clone(), bound, seed, evaluations))
-    };
+    let mut hear =
+        |plan: &Plan, _, evaluations| listener(&calendar(&model, plan, bound, seed, evaluations));
     let (plan, evaluations) = search::search(&model, bound, budget, seed, &mut hear)?;
-    Ok(calendar(&model, plan, bound, seed, evaluations))
+    Ok(calendar(&model, &plan, bound, seed, evaluations))
 }
 
 /// Finds room for one more project beside a calendar that stays as it is: can this be taken, and when must it begin?
@@ -273,37 +274,33 @@ pub fn fit_project(
                 return Err(Error::Unknown { what: "task", index: own.place, n: spans.len() });
             };
             let (start, end) = (span.start, span.end);
+            in_range("start of task", own.place, start)?;
+            in_range("end of task", own.place, end)?;
             let worked = (model.axis.worked_by(start), model.axis.worked_by(end));
             plan.take(&model, task, Slot { start, end, worked });
         }
     }
     search::place_project(&model, &mut plan, new)?;
     let tardy = plan.tardiness(&model, new);
-    let blocked_by = if tardy > 0 { search::hindrance(&model, &mut plan, new) } else { None };
+    let blocked_by = if tardy > 0 { search::hindrance(&model, &plan, new) } else { None };
     Ok(Fit { spans: spans(&model, &plan, new), tardiness: plan.tardiness(&model, new), blocked_by })
 }
 
 /// Completes a plan to the answer of the engine.
-fn calendar(
-    model: &Model<'_>,
-    mut plan: Plan,
-    bound: i64,
-    seed: u64,
-    evaluations: u64,
-) -> Calendar {
+fn calendar(model: &Model<'_>, plan: &Plan, bound: i64, seed: u64, evaluations: u64) -> Calendar {
     let all = 0..model.projects.len();
     let blocked_by = all
         .clone()
         .map(|one| {
             let is_tardy = plan.tardiness(model, one) > 0;
-            if is_tardy { search::hindrance(model, &mut plan, one) } else { None }
+            if is_tardy { search::hindrance(model, plan, one) } else { None }
         })
         .collect();
     Calendar {
-        spans: all.clone().map(|one| spans(model, &plan, one)).collect(),
+        spans: all.clone().map(|one| spans(model, plan, one)).collect(),
         tardiness: all.clone().map(|one| plan.tardiness(model, one)).collect(),
         blocked_by,
-        cost: all.fold(0, |sum, one| i64::saturating_add(sum, search::cost(model, &plan, one))),
+        cost: all.fold(0, |sum, one| i64::saturating_add(sum, search::cost(model, plan, one))),
         bound,
         seed,
         evaluations,

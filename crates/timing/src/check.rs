@@ -10,7 +10,7 @@ pub use sequence::check_sequence;
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Violation {
-    /// The answer has another number of jobs, tasks or projects than the problem.
+    /// The answer has another number of jobs, tasks or projects than the problem, or the problem names some that are not there.
     WrongLength,
     /// A job of a sequence starts too soon after another.
     Lag {
@@ -37,6 +37,11 @@ pub enum Violation {
         project: usize,
         /// The job or task.
         task: usize,
+    },
+    /// A project grows older than it may.
+    Age {
+        /// The project.
+        project: usize,
     },
     /// A figure of the answer is not what its times say.
     Figure {

@@ -25,16 +25,8 @@ pub(super) struct Plan {
     resources: Vec<Profile>,
 }
 
-/// How far the tasks of a group may still go; for one attempt.
-struct Limits {
-    /// For each task the end to which most times have pulled it forward.
-    ends: Vec<i64>,
-    /// For each project how much later than wanted it may end.
-    shifts: Vec<i64>,
-}
-
-/// How often tasks of a group are taken back before it is given up.
-const MOST_RETURNS: usize = 300;
+/// How often most times may pull tasks forward before a project is given up or let end later.
+const MOST_PULLS: usize = 300;
 
 impl Plan {
     pub(super) fn new(model: &Model<'_>) -> Self {
@@ -92,7 +84,7 @@ impl Plan {
     ///
     /// `shifts` holds, for each project, how much later than wanted it may end.
     /// Where `may_grow`, a project without room is let end ever later; `shifts` then holds what it came to.
-    /// On failure nothing of the group is on the board.
+    /// On failure nothing of the group is on the board, and the project that found no room is named.
     pub(super) fn place_group(
         &mut self,
         model: &Model<'_>,
@@ -100,78 +92,67 @@ impl Plan {
         shifts: &mut [i64],
         may_grow: bool,
     ) -> Result<(), (usize, Blocked)> {
-        let mut limits =
-            Limits { ends: vec![i64::MAX; model.tasks.len()], shifts: shifts.to_vec() };
-        let (mut next, mut n_returns) = (0, 0);
-        let mut n_left = vec![0; model.projects.len()];
-        order.iter().for_each(|&task| n_left[model.tasks[task].project] += 1);
+        // Ends to which most times have pulled tasks forward.
+        let mut pulled = vec![i64::MAX; model.tasks.len()];
+        let (mut next, mut n_pulls) = (0, 0);
         while let Some(&task) = order.get(next) {
-            let own = &model.tasks[task];
-            let project = own.project;
-            let wanted = model.wanted_end(project).saturating_add(limits.shifts[project]);
-            let latest = wanted.min(limits.ends[task]);
-            let placed = self.latest_slot(model, own, latest).map(|slot| {
-                let pulled = self.pulled(model, own, slot);
-                if pulled.is_none() {
-                    self.take(model, task, slot);
-                }
-                pulled
-            });
-            let is_last = n_left[project] == 1;
-            let (from, failure) = match placed {
-                // A most time is exceeded: the later task has to come forward.
-                Ok(Some((to, end))) => {
-                    limits.ends[to] = end;
-                    (to, None)
-                }
-                Ok(None) if is_last && self.is_stale(model, project) => {
-                    self.give_back(model, task);
-                    (task, Some(Obstacle::Age))
-                }
+            let ModelTask { project, place, .. } = model.tasks[task];
+            let wanted = model.wanted_end(project).saturating_add(shifts[project]);
+            let back_to = match self.try_task(model, task, wanted.min(pulled[task])) {
                 Ok(None) => {
-                    n_left[project] -= 1;
                     next += 1;
                     continue;
                 }
-                Err(obstacle) => (task, Some(obstacle)),
-            };
-            n_returns += 1;
-            let back_to = match failure {
-                None => from,
-                Some(obstacle) => {
-                    let shift = &mut limits.shifts[project];
-                    *shift = if *shift == 0 { 1 } else { shift.saturating_mul(2) };
-                    let is_beyond =
-                        model.wanted_end(project).saturating_add(*shift / 2) > model.last;
-                    if !may_grow || is_beyond || n_returns > MOST_RETURNS {
-                        self.take_back(model, &order[..next], &mut n_left);
-                        return Err((project, Blocked { task: own.place, obstacle }));
+                Ok(Some((to, end))) if n_pulls < MOST_PULLS => {
+                    n_pulls += 1;
+                    pulled[to] = end;
+                    to
+                }
+                failed => {
+                    let obstacle = failed.err().unwrap_or(Obstacle::MostTime);
+                    if !may_grow || wanted > model.last {
+                        self.take_back(model, &order[..next]);
+                        let aging = model.projects[project].age_from;
+                        let task = aging.filter(|_| obstacle == Obstacle::Age).unwrap_or(place);
+                        return Err((project, Blocked { task, obstacle }));
                     }
-                    for &one in &model.orders[project] {
-                        limits.ends[one] = i64::MAX;
-                    }
+                    shifts[project] = (shifts[project] * 2).max(1);
+                    n_pulls = 0;
+                    model.orders[project].iter().for_each(|&one| pulled[one] = i64::MAX);
                     let first = order.iter().find(|&&one| model.tasks[one].project == project);
                     first.copied().unwrap_or(task)
                 }
             };
-            if n_returns > MOST_RETURNS {
-                self.take_back(model, &order[..next], &mut n_left);
-                return Err((project, Blocked { task: own.place, obstacle: Obstacle::Time }));
-            }
             let at = order.iter().position(|&one| one == back_to).unwrap_or(0);
-            self.take_back(model, &order[at..next], &mut n_left);
+            self.take_back(model, &order[at..next]);
             next = at;
         }
-        shifts.copy_from_slice(&limits.shifts);
         Ok(())
     }
 
     /// Takes tasks off the board again, latest placed first.
-    fn take_back(&mut self, model: &Model<'_>, placed: &[usize], n_left: &mut [usize]) {
-        for &task in placed.iter().rev() {
-            self.give_back(model, task);
-            n_left[model.tasks[task].project] += 1;
+    fn take_back(&mut self, model: &Model<'_>, placed: &[usize]) {
+        placed.iter().rev().for_each(|&task| self.give_back(model, task));
+    }
+
+    /// Places a task; or tells which later task has to come forward, and to which end; or what was in the way.
+    fn try_task(
+        &mut self,
+        model: &Model<'_>,
+        task: usize,
+        latest: i64,
+    ) -> Result<Option<(usize, i64)>, Obstacle> {
+        let own = &model.tasks[task];
+        let slot = self.latest_slot(model, own, latest)?;
+        let pulled = self.pulled(model, own, slot);
+        if pulled.is_none() {
+            self.take(model, task, slot);
+            if self.is_stale(model, own.project) {
+                self.give_back(model, task);
+                return Err(Obstacle::Age);
+            }
         }
+        Ok(pulled)
     }
 
     /// The latest slot of a task for a project that ends by `shift` later than wanted.
@@ -199,8 +180,12 @@ impl Plan {
             .map_or(0, |start| model.projects[project].due + self.tardiness(model, project) - start)
     }
 
+    /// Whether a project is placed and too old.
     fn is_stale(&self, model: &Model<'_>, project: usize) -> bool {
-        model.projects[project].fresh_max.is_some_and(|max| self.age(model, project) > max)
+        model.projects[project].fresh_max.is_some_and(|max| {
+            model.orders[project].iter().all(|&task| self.slots[task].is_some())
+                && self.age(model, project) > max
+        })
     }
 
     /// The task that has to come forward, and to which end, if this slot exceeds a most time or a kept resource is not free.

@@ -124,16 +124,12 @@ pub(super) fn place_project(
 }
 
 /// What hinders a project of a plan from being on time.
-///
-/// Should it find room after all, the plan takes it.
-pub(super) fn hindrance(model: &Model<'_>, plan: &mut Plan, project: usize) -> Option<Blocked> {
-    let before = plan.clone();
+pub(super) fn hindrance(model: &Model<'_>, plan: &Plan, project: usize) -> Option<Blocked> {
+    let mut without = plan.clone();
+    without.give_back_projects(model, &[project]);
     let order = ordered(model, &[project], &mut later_ends(model));
-    plan.give_back_projects(model, &[project]);
-    let on_time = plan.place_group(model, &order, &mut vec![0; model.projects.len()], false);
-    let (_, blocked) = on_time.err()?;
-    *plan = before;
-    Some(blocked)
+    let on_time = without.place_group(model, &order, &mut vec![0; model.projects.len()], false);
+    on_time.err().map(|(_, blocked)| blocked)
 }
 
 /// Takes out some projects, puts them back in another order of tasks, and keeps it or not; returns the cost.

@@ -2,155 +2,191 @@ use crate::{Sequence, SequenceProblem, Violation};
 
 /// Returns every rule a sequence breaks.
 pub fn check_sequence(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation> {
-    let n = problem.jobs.len();
-    if sequence.starts.len() != n
-        || sequence.workers.len() != n
-        || sequence.prep_starts.len() != problem.bags.len()
-        || sequence.prep_workers.len() != problem.bags.len()
-    {
+    if !is_named(problem, sequence) {
         return vec![Violation::WrongLength];
     }
-    let mut found = Vec::new();
-    let start = |job: usize| sequence.starts[job];
-    let end = |job: usize| sequence.starts[job] + problem.jobs[job].duration;
-    for one in &problem.precedences {
-        if start(one.after) < start(one.before) + one.lag {
-            found.push(Violation::Lag { before: one.before, after: one.after });
-        }
-    }
-    for pair in &problem.either_orders {
-        let kept = start(pair.b) >= start(pair.a) + pair.lag_ab
-            || start(pair.a) >= start(pair.b) + pair.lag_ba;
-        if !kept {
-            found.push(Violation::Lag { before: pair.a, after: pair.b });
-        }
-    }
+    let mut found = broken_lags(problem, sequence);
     if problem.n_workers > 1 {
-        for set in &problem.exclusive {
-            for (i, &a) in set.iter().enumerate() {
-                for &b in &set[i + 1..] {
-                    if start(a) < end(b) && start(b) < end(a) {
-                        found.push(Violation::Overlap { a, b });
-                    }
+        found.extend(overlaps(problem, sequence));
+    }
+    let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, i64::MAX)]);
+    let mut busy = 0;
+    let mut n_switches = 0;
+    for worker in 0..problem.n_workers {
+        let walked = walk(problem, sequence, &windows, worker, &mut found);
+        busy += walked.busy;
+        n_switches += walked.n_switches;
+    }
+    let active = windows
+        .iter()
+        .fold(0, |sum, &window| i64::saturating_add(sum, active_in(problem, sequence, window)));
+    let idle = active.saturating_mul(problem.n_workers as i64).saturating_sub(busy);
+    let figures = [
+        ("active", active == sequence.active),
+        ("switches", n_switches == sequence.switches),
+        ("idle", idle == sequence.idle),
+        ("bound", sequence.active >= sequence.bound),
+    ];
+    let wrong = figures.into_iter().filter(|(_, is_right)| !is_right);
+    found.extend(wrong.map(|(name, _)| Violation::Figure { name }));
+    found
+}
+
+/// Whether the answer speaks of each job and bag once, and everything that is named is there.
+fn is_named(problem: &SequenceProblem, sequence: &Sequence) -> bool {
+    let (n, n_bags) = (problem.jobs.len(), problem.bags.len());
+    let mut order = sequence.order.clone();
+    order.sort_unstable();
+    sequence.starts.len() == n
+        && sequence.workers.len() == n
+        && order.into_iter().eq(0..n)
+        && sequence.prep_starts.len() == n_bags
+        && sequence.prep_workers.len() == n_bags
+        && sequence.workers.iter().chain(&sequence.prep_workers).all(|&one| one < problem.n_workers)
+        && problem.jobs.iter().all(|job| job.bag < n_bags)
+        && problem.further_bags.iter().all(|one| one.job < n && one.bag < n_bags)
+        && problem.precedences.iter().all(|one| one.before < n && one.after < n)
+        && problem.either_orders.iter().all(|pair| pair.a < n && pair.b < n)
+        && problem.exclusive.iter().flatten().all(|&job| job < n)
+}
+
+fn span(problem: &SequenceProblem, sequence: &Sequence, job: usize) -> (i64, i64) {
+    let start = sequence.starts[job];
+    (start, start.saturating_add(problem.jobs[job].duration))
+}
+
+fn broken_lags(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation> {
+    let keeps = |before: usize, after: usize, lag: i64| {
+        sequence.starts[after] >= sequence.starts[before].saturating_add(lag)
+    };
+    let fixed = problem
+        .precedences
+        .iter()
+        .filter(|one| !keeps(one.before, one.after, one.lag))
+        .map(|one| Violation::Lag { before: one.before, after: one.after });
+    let either = problem
+        .either_orders
+        .iter()
+        .filter(|pair| !keeps(pair.a, pair.b, pair.lag_ab) && !keeps(pair.b, pair.a, pair.lag_ba))
+        .map(|pair| Violation::Lag { before: pair.a, after: pair.b });
+    fixed.chain(either).collect()
+}
+
+/// Jobs of one exclusive set that are worked at the same time.
+fn overlaps(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation> {
+    let mut found = Vec::new();
+    for set in &problem.exclusive {
+        for (i, &a) in set.iter().enumerate() {
+            for &b in set[i + 1..].iter().filter(|&&b| b != a) {
+                let (one, other) = (span(problem, sequence, a), span(problem, sequence, b));
+                if one.0 < other.1 && other.0 < one.1 {
+                    found.push(Violation::Overlap { a, b });
                 }
             }
         }
     }
-    found.extend(check_hands(problem, sequence));
-    found.extend(check_figures(problem, sequence));
     found
 }
 
-/// What a hand does at a time.
+/// What a hand does at a time; a preparation sorts before a job of the same start.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Doing {
     Preparing(usize),
     Working(usize),
 }
 
-/// Walks through what each worker does and checks bags, set-ups and windows.
-fn check_hands(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation> {
-    let mut found = Vec::new();
-    let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, i64::MAX)]);
-    let window_of =
-        |from: i64, to: i64| windows.iter().position(|&(open, close)| open <= from && to <= close);
-    let mut n_switches = 0;
-    for worker in 0..problem.n_workers {
-        let jobs =
-            (0..problem.jobs.len()).filter(|&job| sequence.workers[job] == worker).map(|job| {
-                (
-                    sequence.starts[job],
-                    sequence.starts[job] + problem.jobs[job].duration,
-                    Doing::Working(job),
-                )
-            });
-        let preps = (0..problem.bags.len())
-            .filter(|&bag| sequence.prep_workers[bag] == worker)
-            .filter_map(|bag| {
-                let start = sequence.prep_starts[bag]?;
-                Some((start, start + problem.bags[bag].prep, Doing::Preparing(bag)))
-            });
-        let mut events: Vec<_> = jobs.chain(preps).collect();
-        events.sort_unstable();
-        let (mut free, mut hand, mut session) = (i64::MIN, None, None);
-        let mut last = None;
-        for (start, end, doing) in events {
-            let window = window_of(start, end);
-            let Some((open, _)) = window.map(|window| windows[window]) else {
-                if let Doing::Working(task) = doing {
-                    found.push(Violation::Window { project: 0, task });
-                } else if let Doing::Preparing(bag) = doing {
-                    found.push(Violation::Preparation { bag });
-                }
-                continue;
-            };
-            match doing {
-                Doing::Preparing(bag) => {
-                    if start < free {
-                        found.push(Violation::Preparation { bag });
-                    }
-                    hand = Some(bag);
-                }
-                Doing::Working(job) => {
-                    let bag = problem.jobs[job].bag;
-                    let is_ready = sequence.prep_starts[bag]
-                        .is_some_and(|at| at + problem.bags[bag].prep <= start);
-                    if !is_ready {
-                        found.push(Violation::Preparation { bag });
-                    }
-                    let set_up = match hand {
-                        Some(in_hand) if session == window && in_hand == bag => 0,
-                        Some(in_hand)
-                            if session == window
-                                && problem.bags[in_hand].color == problem.bags[bag].color =>
-                        {
-                            problem.set_up.same_color
-                        }
-                        _ => problem.set_up.other,
-                    };
-                    n_switches += usize::from(hand != Some(bag) || session != window);
-                    if free > i64::MIN && start < free.saturating_add(set_up) {
-                        found.push(Violation::Overlap { a: last.unwrap_or(job), b: job });
-                    }
-                    if start - set_up < open {
-                        found.push(Violation::Window { project: 0, task: job });
-                    }
-                    let further =
-                        problem.further_bags.iter().rev().find(|further| further.job == job);
-                    (hand, last) = (Some(further.map_or(bag, |further| further.bag)), Some(job));
-                }
-            }
-            (free, session) = (end, window);
-        }
-    }
-    if n_switches != sequence.switches {
-        found.push(Violation::Figure { name: "switches" });
-    }
-    found
+struct Walked {
+    busy: i64,
+    n_switches: usize,
 }
 
-fn check_figures(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation> {
-    let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, i64::MAX)]);
-    let mut active = 0;
-    for &(open, close) in &windows {
-        let jobs = (0..problem.jobs.len())
-            .map(|job| (sequence.starts[job], sequence.starts[job] + problem.jobs[job].duration));
-        let preps = (0..problem.bags.len()).filter_map(|bag| {
-            sequence.prep_starts[bag].map(|at| (at, at + problem.bags[bag].prep))
+/// Walks through what a worker does: windows, preparations, set-ups, one thing after the other.
+fn walk(
+    problem: &SequenceProblem,
+    sequence: &Sequence,
+    windows: &[(i64, i64)],
+    worker: usize,
+    found: &mut Vec<Violation>,
+) -> Walked {
+    let jobs = (0..problem.jobs.len()).filter(|&job| sequence.workers[job] == worker).map(|job| {
+        let (start, end) = span(problem, sequence, job);
+        (start, end, Doing::Working(job))
+    });
+    let preps = (0..problem.bags.len())
+        .filter(|&bag| sequence.prep_workers[bag] == worker)
+        .filter_map(|bag| {
+            let start = sequence.prep_starts[bag]?;
+            Some((start, start.saturating_add(problem.bags[bag].prep), Doing::Preparing(bag)))
         });
-        let last = jobs
-            .chain(preps)
-            .filter(|&(from, _)| open <= from && from < close)
-            .map(|(_, to)| to)
-            .max();
-        active += last.map_or(0, |last| last - open);
+    let mut doings: Vec<_> = jobs.chain(preps).collect();
+    doings.sort_unstable();
+    let mut walked = Walked { busy: 0, n_switches: 0 };
+    // What is in the hand since when, in which session, after which job.
+    let (mut in_hand, mut free, mut session, mut last) = (None, i64::MIN, None, None);
+    for (start, end, doing) in doings {
+        let holds = |&(open, close): &(i64, i64)| open <= start && start < close && end <= close;
+        let window = windows.iter().position(holds);
+        if window.is_none() || window != session {
+            in_hand = None;
+        }
+        let opened = window.map_or(start, |window| windows[window].0);
+        walked.busy += end - start;
+        match doing {
+            Doing::Preparing(bag) => {
+                if window.is_none() || start < free {
+                    found.push(Violation::Preparation { bag });
+                }
+                in_hand = Some(bag);
+            }
+            Doing::Working(job) => {
+                let further: Vec<usize> = problem
+                    .further_bags
+                    .iter()
+                    .filter(|one| one.job == job)
+                    .map(|one| one.bag)
+                    .collect();
+                let bag = problem.jobs[job].bag;
+                found.extend(
+                    further
+                        .iter()
+                        .chain([&bag])
+                        .filter(|&&bag| !is_ready(problem, sequence, bag, start))
+                        .map(|&bag| Violation::Preparation { bag }),
+                );
+                let set_up = match in_hand {
+                    Some(held) if held == bag => 0,
+                    Some(held) if problem.bags[held].color == problem.bags[bag].color => {
+                        problem.set_up.same_color
+                    }
+                    _ => problem.set_up.other,
+                };
+                walked.n_switches += usize::from(in_hand != Some(bag));
+                walked.busy += set_up;
+                if start.saturating_sub(set_up) < free {
+                    found.push(Violation::Overlap { a: last.unwrap_or(job), b: job });
+                }
+                if window.is_none() || start.saturating_sub(set_up) < opened {
+                    found.push(Violation::Window { project: 0, task: job });
+                }
+                (in_hand, last) = (Some(further.last().copied().unwrap_or(bag)), Some(job));
+            }
+        }
+        (free, session) = (end, window);
     }
-    let mut found = Vec::new();
-    if active != sequence.active {
-        found.push(Violation::Figure { name: "active" });
-    }
-    if sequence.active < sequence.bound {
-        found.push(Violation::Figure { name: "bound" });
-    }
-    found
+    walked
+}
+
+fn is_ready(problem: &SequenceProblem, sequence: &Sequence, bag: usize, by: i64) -> bool {
+    sequence.prep_starts[bag].is_some_and(|at| at.saturating_add(problem.bags[bag].prep) <= by)
+}
+
+/// From the opening of a window to the last end of what begins in it.
+fn active_in(problem: &SequenceProblem, sequence: &Sequence, (open, close): (i64, i64)) -> i64 {
+    let jobs = (0..problem.jobs.len()).map(|job| span(problem, sequence, job));
+    let preps = sequence.prep_starts.iter().zip(&problem.bags).filter_map(|(start, bag)| {
+        let start = (*start)?;
+        Some((start, start.saturating_add(bag.prep)))
+    });
+    let last = jobs.chain(preps).filter(|&(start, _)| open <= start && start < close);
+    last.map(|(_, end)| end - open).max().unwrap_or(0)
 }

@@ -49,6 +49,11 @@ const UNPLACED: i64 = i64::MIN;
 /// The close of a window without end.
 const NEVER: i64 = i64::MAX / 4;
 
+/// Whether something begins in a window that closes then, and ends in it.
+fn fits(start: i64, duration: i64, close: i64) -> bool {
+    start < close && start + duration <= close
+}
+
 /// What a worker holds, and from when on.
 #[derive(Clone, Copy, Debug)]
 struct Hand {
@@ -216,7 +221,7 @@ impl<'a> Decoder<'a> {
             (hand.window..self.windows.len()).find_map(|window| {
                 let (open, close) = self.windows[window];
                 let start = hand.free.max(open);
-                (start + prep <= close).then_some((start, window))
+                fits(start, prep, close).then_some((start, window))
             })
         };
         let best = out
@@ -278,7 +283,7 @@ impl<'a> Decoder<'a> {
                 let in_hand = hand.bag.filter(|_| window == hand.window);
                 let (set_up, is_switch) = self.set_up(in_hand, self.bags[job][0]);
                 let start = from.max(hand.free.max(open) + set_up);
-                (start + duration <= close).then_some(Slot {
+                fits(start, duration, close).then_some(Slot {
                     start,
                     set_up,
                     worker,

@@ -1,5 +1,7 @@
-//! Instances with proved optima, broken schedules, and laws.
+//! Instances with known optima, broken schedules, and laws.
 
 mod broken;
+mod documents;
+mod fits;
 mod instances;
 mod laws;
