@@ -17,6 +17,23 @@ pub(crate) const DRAWINGS: [(&str, &str); 11] = [
     ("thin_lines", include_str!("../../../../fixtures/drawings/thin_lines.svg")),
 ];
 
+/// Every drawing of the sample orders, with its name.
+pub(crate) const SAMPLES: [(&str, &str); 10] = [
+    ("lighthouse", include_str!("../../../craft/samples/lamp-lighting/designs/lighthouse.svg")),
+    ("gull", include_str!("../../../craft/samples/lamp-lighting/designs/gull.svg")),
+    ("plaque", include_str!("../../../craft/samples/lamp-lighting/designs/plaque.svg")),
+    ("ring", include_str!("../../../craft/samples/lamp-lighting/designs/ring.svg")),
+    ("fox", include_str!("../../../craft/samples/naming-party/designs/fox.svg")),
+    ("letter-z", include_str!("../../../craft/samples/naming-party/designs/letter-z.svg")),
+    ("letter-o", include_str!("../../../craft/samples/naming-party/designs/letter-o.svg")),
+    (
+        "letter-e-diaeresis",
+        include_str!("../../../craft/samples/naming-party/designs/letter-e-diaeresis.svg"),
+    ),
+    ("name-round", include_str!("../../../craft/samples/naming-party/designs/name-round.svg")),
+    ("star", include_str!("../../../craft/samples/naming-party/designs/star.svg")),
+];
+
 /// The font the program brings along.
 pub(crate) const FONT: &[u8] =
     include_bytes!("../../../sugarwright/assets/font/Quicksand-Bold.ttf");
