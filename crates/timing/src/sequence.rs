@@ -82,6 +82,7 @@ pub struct Bag {
     /// Bags of one color are changed faster.
     pub color: usize,
     /// Time to mix and fill it, before its first job; the bag is then in the hand.
+    /// What needs no time is ready from the beginning and taken up like any other.
     pub prep: i64,
 }
 
@@ -149,7 +150,7 @@ pub struct Sequence {
     pub starts: Vec<i64>,
     /// Worker of each job.
     pub workers: Vec<usize>,
-    /// Start of each bag's preparation; nothing for a bag no job uses.
+    /// Start of each bag's preparation; nothing for a bag that needs none or that no job uses.
     pub prep_starts: Vec<Option<i64>>,
     /// Who prepares each bag.
     pub prep_workers: Vec<usize>,

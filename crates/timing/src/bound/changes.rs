@@ -19,7 +19,7 @@ pub(super) fn least_set_ups(problem: &SequenceProblem, order: &[usize]) -> i64 {
         .iter()
         .map(|one| {
             let n_visits = one.n_visits(problem, order).max(one.n_left);
-            one.set_up * (n_visits - 1 - one.n_entered).max(0)
+            one.set_up * (n_visits - one.n_free).max(0)
         })
         .sum();
     single.max(circle(&bags, reached))
@@ -28,7 +28,7 @@ pub(super) fn least_set_ups(problem: &SequenceProblem, order: &[usize]) -> i64 {
 /// The cheapest bag of a circle of bags that follow each other; of several circles the dearest.
 fn circle(bags: &[Use], mut reached: Vec<Vec<bool>>) -> i64 {
     let plain: Vec<usize> =
-        (0..bags.len()).filter(|&bag| bags[bag].n_left == 0 && bags[bag].n_entered == 0).collect();
+        (0..bags.len()).filter(|&bag| bags[bag].n_left == 0 && bags[bag].n_free <= 1).collect();
     for &by in &plain {
         for &from in &plain {
             for &to in &plain {
@@ -53,8 +53,8 @@ struct Use {
     set_up: i64,
     /// Jobs that begin with it and end with another.
     n_left: i64,
-    /// Jobs that begin with another and end with it.
-    n_entered: i64,
+    /// Visits that begin without a set-up: after its preparation, and after jobs that begin with another bag and end with it.
+    n_free: i64,
 }
 
 impl Use {
@@ -74,7 +74,8 @@ impl Use {
             bag,
             set_up: if has_mate { set_up.min(problem.set_up.same_color) } else { set_up },
             n_left: jobs().filter(|(job, last)| job.bag == bag && **last != bag).count() as i64,
-            n_entered: jobs().filter(|(job, last)| job.bag != bag && **last == bag).count() as i64,
+            n_free: i64::from(problem.bags[bag].prep > 0)
+                + jobs().filter(|(job, last)| job.bag != bag && **last == bag).count() as i64,
             last,
         }
     }

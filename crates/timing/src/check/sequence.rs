@@ -177,7 +177,8 @@ fn walk(
 }
 
 fn is_ready(problem: &SequenceProblem, sequence: &Sequence, bag: usize, by: i64) -> bool {
-    sequence.prep_starts[bag].is_some_and(|at| at.saturating_add(problem.bags[bag].prep) <= by)
+    let prep = problem.bags[bag].prep;
+    prep == 0 || sequence.prep_starts[bag].is_some_and(|at| at.saturating_add(prep) <= by)
 }
 
 /// From the opening of a window to the last end of what begins in it.

@@ -18,7 +18,7 @@ pub(super) struct Decoder<'a> {
     /// For each job those it never runs beside.
     apart: Vec<Vec<usize>>,
     windows: Vec<(i64, i64)>,
-    is_used: Vec<bool>,
+    is_prepared: Vec<bool>,
 }
 
 /// What one order comes to; buffers are used again for the next.
@@ -99,10 +99,10 @@ impl<'a> Decoder<'a> {
         for further in &problem.further_bags {
             bags[further.job].push(further.bag);
         }
-        let mut is_used = vec![false; problem.bags.len()];
-        bags.iter().flatten().for_each(|&bag| is_used[bag] = true);
+        let mut is_prepared = vec![false; problem.bags.len()];
+        bags.iter().flatten().for_each(|&bag| is_prepared[bag] = problem.bags[bag].prep > 0);
         let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, NEVER)]);
-        Self { problem, waits, after, n_before, bags, apart, windows, is_used }
+        Self { problem, waits, after, n_before, bags, apart, windows, is_prepared }
     }
 
     /// The item that prepares a bag.
@@ -110,9 +110,9 @@ impl<'a> Decoder<'a> {
         self.problem.jobs.len() + bag
     }
 
-    /// Bags that some job needs.
-    pub(super) fn used_bags(&self) -> impl Iterator<Item = usize> + '_ {
-        (0..self.is_used.len()).filter(|&bag| self.is_used[bag])
+    /// Bags that some job needs and that are not ready without preparation.
+    pub(super) fn prepared_bags(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.is_prepared.len()).filter(|&bag| self.is_prepared[bag])
     }
 
     /// The bag an item begins with.
@@ -130,7 +130,7 @@ impl<'a> Decoder<'a> {
         self.begin(out);
         for &item in items {
             if item >= n_jobs {
-                if out.prep_starts[item - n_jobs].is_none() {
+                if self.is_missing(out, item - n_jobs) {
                     self.prepare(out, item - n_jobs);
                 }
                 continue;
@@ -189,13 +189,13 @@ impl<'a> Decoder<'a> {
         let lagged = self.lagged(out, job);
         let preps: i64 = self.bags[job]
             .iter()
-            .filter(|&&bag| out.prep_starts[bag].is_none())
+            .filter(|&&bag| self.is_missing(out, bag))
             .map(|&bag| self.problem.bags[bag].prep)
             .sum();
         let waste = |worker: usize| {
             let hand = out.hands[worker];
             let free = hand.free + preps;
-            let set_up = if out.prep_starts[self.bags[job][0]].is_none() {
+            let set_up = if self.is_missing(out, self.bags[job][0]) {
                 0
             } else {
                 self.set_up(hand.bag, self.bags[job][0]).0
@@ -212,6 +212,11 @@ impl<'a> Decoder<'a> {
             .filter(|&&(other, _)| out.starts[other] != UNPLACED)
             .map(|&(other, lag)| out.starts[other] + lag)
             .fold(0, i64::max)
+    }
+
+    /// Whether a bag is still to be prepared.
+    fn is_missing(&self, out: &Decoded, bag: usize) -> bool {
+        self.is_prepared[bag] && out.prep_starts[bag].is_none()
     }
 
     /// Prepares a bag, by the worker who can end first; tells whether there was room.
@@ -245,7 +250,7 @@ impl<'a> Decoder<'a> {
         let bags = &self.bags[job];
         // The first bag last, so that it is in the hand.
         for &bag in bags.iter().rev() {
-            if out.prep_starts[bag].is_none() && !self.prepare(out, bag) {
+            if self.is_missing(out, bag) && !self.prepare(out, bag) {
                 out.n_unplaced += 1;
                 return;
             }

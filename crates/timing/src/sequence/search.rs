@@ -102,7 +102,7 @@ fn anneal(
     let mut items = best.decoded.items.clone();
     // What found no place is tried at the end.
     let all = (0..decoder.problem.jobs.len())
-        .chain(decoder.used_bags().map(|bag| decoder.preparation(bag)));
+        .chain(decoder.prepared_bags().map(|bag| decoder.preparation(bag)));
     items.extend(all.filter(|item| !best.decoded.items.contains(item)));
     let mut changed = items.clone();
     let mut now = cost(&best.decoded);

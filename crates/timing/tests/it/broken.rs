@@ -3,9 +3,9 @@
 use std::ops::ControlFlow;
 
 use timing::{
-    Bag, Blocked, Calendar, CalendarProblem, EitherOrder, Error, Hold, Job, Link, LinkKind,
-    Obstacle, Precedence, Project, Sequence, SequenceProblem, SetUp, Task, Violation, Work,
-    check_calendar, check_sequence, solve_calendar, solve_sequence,
+    Bag, Blocked, Calendar, CalendarProblem, EitherOrder, Error, FurtherBag, Hold, Job, Link,
+    LinkKind, Obstacle, Precedence, Project, Sequence, SequenceProblem, SetUp, Task, Violation,
+    Work, check_calendar, check_sequence, solve_calendar, solve_sequence,
 };
 
 fn three_jobs() -> SequenceProblem {
@@ -48,8 +48,54 @@ fn a_sound_sequence_breaks_no_rule_and_each_broken_one_is_found() {
     breaks(&|s| s.prep_starts[1] = None, Violation::Preparation { bag: 1 });
     breaks(&|s| s.active -= 1, Violation::Figure { name: "active" });
     breaks(&|s| s.switches += 1, Violation::Figure { name: "switches" });
+    breaks(&|s| s.idle += 1, Violation::Figure { name: "idle" });
     breaks(&|s| s.bound = s.active + 1, Violation::Figure { name: "bound" });
     breaks(&|s| s.starts.truncate(1), Violation::WrongLength);
+    breaks(&|s| s.order[0] = s.order[1], Violation::WrongLength);
+    breaks(&|s| s.workers[0] = 1, Violation::WrongLength);
+}
+
+#[test]
+fn a_sound_sequence_of_two_workers_in_windows_breaks_no_rule_and_each_broken_one_is_found() {
+    let mut problem = three_jobs();
+    problem.n_workers = 2;
+    problem.windows = Some(vec![(0, 20), (30, 50)]);
+    problem.further_bags = vec![FurtherBag { job: 0, bag: 1 }];
+    // By hand: worker 0 prepares bag 1 in 0..3, worker 1 bag 0 in 0..2 and works job 0 in 3..8; job 1 follows 9 later.
+    let sound = Sequence {
+        starts: vec![3, 12, 9],
+        workers: vec![1, 1, 0],
+        prep_starts: vec![Some(0), Some(0)],
+        prep_workers: vec![1, 0],
+        order: vec![0, 2, 1],
+        active: 16,
+        switches: 0,
+        idle: 32 - 17,
+        bound: 16,
+        seed: 1,
+        evaluations: 1,
+    };
+    assert_eq!(check_sequence(&problem, &sound), []);
+    assert_eq!(solved(&problem).active, 16);
+
+    let breaks = |change: &dyn Fn(&mut Sequence), expected: Violation| {
+        let mut broken = sound.clone();
+        change(&mut broken);
+        let found = check_sequence(&problem, &broken);
+        assert!(found.contains(&expected), "{expected:?} in {found:?}");
+    };
+    // Job 0 takes up bag 1 as well.
+    breaks(&|s| s.prep_starts[1] = Some(4), Violation::Preparation { bag: 1 });
+    // Jobs 0 and 1 are of one set, whoever works them.
+    breaks(&|s| (s.starts[1], s.workers[1]) = (5, 0), Violation::Overlap { a: 0, b: 1 });
+    // Two things at once, and a preparation during a job.
+    breaks(&|s| (s.starts[2], s.workers[2]) = (13, 1), Violation::Overlap { a: 1, b: 2 });
+    breaks(&|s| s.prep_starts[0] = Some(6), Violation::Preparation { bag: 0 });
+    // Outside the windows; at the opening of one, with no time to take up the bag.
+    breaks(&|s| s.starts[1] = 19, Violation::Window { project: 0, task: 1 });
+    breaks(&|s| s.starts[1] = 30, Violation::Window { project: 0, task: 1 });
+    breaks(&|s| s.starts[1] = 33, Violation::Figure { name: "active" });
+    breaks(&|s| s.starts[1] = 33, Violation::Figure { name: "switches" });
 }
 
 #[test]
@@ -148,9 +194,34 @@ fn a_sound_calendar_breaks_no_rule_and_each_broken_one_is_found() {
     breaks(&|c| c.spans[0][2] = c.spans[0][1].clone(), &|v| {
         matches!(v, Violation::Link { project: 0, link: 1 })
     });
+    // The pack is cut where no window ends; the oven runs in two pieces; the dough is begun too early.
+    breaks(&|c| c.spans[0][2].pieces = cut(&c.spans[0][2], 1), &|v| {
+        matches!(v, Violation::Window { project: 0, task: 2 })
+    });
+    breaks(&|c| c.spans[0][1].pieces = cut(&c.spans[0][1], 0), &|v| {
+        matches!(v, Violation::Pieces { project: 0, task: 1 })
+    });
+    breaks(&|c| c.spans[0][0] = timing::Span { start: -6, end: 0, pieces: vec![(-6, 0)] }, &|v| {
+        matches!(v, Violation::Window { project: 0, task: 0 })
+    });
+    breaks(&|c| c.bound = c.cost + 1, &|v| *v == Violation::Figure { name: "bound" });
     breaks(&|c| c.tardiness[0] += 1, &|v| *v == Violation::Figure { name: "tardiness" });
     breaks(&|c| c.cost += 1, &|v| *v == Violation::Figure { name: "cost" });
     breaks(&|c| c.spans.truncate(1), &|v| *v == Violation::WrongLength);
+}
+
+/// A span in two pieces, with a pause that is cut out of nothing.
+fn cut(span: &timing::Span, pause: i64) -> Vec<(i64, i64)> {
+    vec![(span.start, span.start + 1), (span.start + 1 + pause, span.end)]
+}
+
+#[test]
+fn a_project_older_than_it_may_is_found() {
+    let problem = two_tasks();
+    let sound = placed(&problem);
+    let mut strict = problem.clone();
+    strict.projects[0].fresh_max = Some(0);
+    assert!(check_calendar(&strict, &sound).contains(&Violation::Age { project: 0 }));
 }
 
 #[test]
