@@ -1,6 +1,8 @@
-//! `cargo xtask bless`: rewrites the golden files.
+//! `cargo xtask bless`: rewrites the golden files and the pages made from the file formats.
 
-use anyhow::Result;
+use std::fs;
+
+use anyhow::{Context, Result};
 use clap::Args;
 
 use crate::shell;
@@ -13,8 +15,27 @@ pub(crate) struct Options {
     package: Option<String>,
 }
 
-/// Runs the tests with snapshots overwritten by what the tests see.
+/// Files of which the program itself writes the page that explains them.
+const EXPLAINED: [&str; 4] = ["order", "kitchen", "choices", "plan"];
+
+/// Writes the pages, then runs the tests with snapshots overwritten by what the tests see.
 pub(crate) fn bless(options: &Options) -> Result<()> {
+    for file in EXPLAINED {
+        let explain = [
+            "run",
+            "--release",
+            "--quiet",
+            "--package",
+            "sugarwright",
+            "--",
+            "schema",
+            file,
+            "--explain",
+        ];
+        let page = shell::read(&mut shell::cargo(&explain))?;
+        let path = shell::root().join(format!("docs/{file}-file.md"));
+        fs::write(&path, page).with_context(|| format!("cannot write {}", path.display()))?;
+    }
     let mut tests = shell::cargo(&["nextest", "run", "--release", "--profile", "ci"]);
     match &options.package {
         Some(package) => tests.args(["--package", package]),

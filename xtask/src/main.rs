@@ -1,6 +1,7 @@
 //! The commands of this workspace: `cargo xtask test`, `tidy`, `bless`, `referee`.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+mod bench;
 mod bless;
 mod checks;
 mod install;
@@ -28,6 +29,8 @@ enum Xtask {
     Bless(bless::Options),
     /// Computes outside reference values again with outside programs and compares
     Referee(referee::Options),
+    /// Measures whole plans and engines and writes docs/benchmarks.md
+    Bench(bench::Options),
 }
 
 fn main() -> ExitCode {
@@ -36,6 +39,7 @@ fn main() -> ExitCode {
         Xtask::Tidy(options) => tidy::tidy(&options),
         Xtask::Bless(options) => bless::bless(&options),
         Xtask::Referee(options) => referee::referee(&options),
+        Xtask::Bench(options) => bench::bench(&options),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -50,6 +50,10 @@ fn about_fact(item: &str, fact: &Fact) -> Option<HeadsUp> {
             note(format!("The drawing asks for the font \"{asked}\"; its letters are set in \"{used}\"."))
                 .hint("To keep the letters as drawn, turn them into paths.")
         }
+        Fact::LetterMissing { .. } => {
+            caution("No font has one of the letters of the drawing; it is left out.".to_owned())
+                .hint("Turn the text into paths, or write it with other letters.")
+        }
         Fact::OutlineGuessed { border } => note(format!(
             "The drawing has no element named \"outline\": the cutter shape is its silhouette with a border of {:.0} mm.",
             border.to_mm()

@@ -6,7 +6,7 @@ use craft::{
     order::Detail,
     technique::plan_sections,
 };
-use proptest::prelude::{ProptestConfig, Strategy, any, prop_oneof, Just, proptest};
+use proptest::prelude::{Just, ProptestConfig, Strategy, any, prop_oneof, proptest};
 use quantity::Mass;
 
 use crate::kitchen;

@@ -21,7 +21,10 @@ fn brief_of(sample: &Sample) -> Brief {
         match path.rsplit_once('.') {
             _ if *path == "order.toml" => order = Some(read_order(text).expect("the order reads")),
             Some((name, "svg")) => {
-                files.svgs.insert(name.trim_start_matches("designs/").to_owned(), text.as_bytes().to_vec());
+                files.svgs.insert(
+                    name.trim_start_matches("designs/").to_owned(),
+                    text.as_bytes().to_vec(),
+                );
             }
             Some((name, _)) => {
                 let choices = read_choices(text, path).expect("the choices read");

@@ -37,7 +37,12 @@ fn sections_keep_the_visible_area_of_each_color() {
             }
             for (color, (drawn, planned)) in areas {
                 // Specks under half a square millimeter are no sections.
-                assert!((drawn - planned).abs() < 1.0, "{} {}: {drawn} {planned}", design.id, color.to_hex());
+                assert!(
+                    (drawn - planned).abs() < 1.0,
+                    "{} {}: {drawn} {planned}",
+                    design.id,
+                    color.to_hex()
+                );
             }
         }
     }
@@ -59,7 +64,8 @@ fn every_layer_lies_on_the_one_beneath() {
 #[test]
 fn the_word_is_lettering_and_waits_for_its_confirmation() {
     let plan = planned(&SAMPLES[0]);
-    let word = plan.sections.sections.iter().find(|section| section.id == "plaque/word").expect("a word");
+    let word =
+        plan.sections.sections.iter().find(|section| section.id == "plaque/word").expect("a word");
     assert_eq!(word.technique, Technique::Lettering);
     assert!(plan.heads_ups.iter().any(|one| one.subject == Subject::Section("plaque/word".into())));
 }
@@ -67,12 +73,18 @@ fn the_word_is_lettering_and_waits_for_its_confirmation() {
 #[test]
 fn two_orders_share_the_days_without_doing_two_things_at_once() {
     let (one, other) = (planned(&SAMPLES[0]), planned(&SAMPLES[1]));
-    let (days, heads_ups) = plan_week(&kitchen(), &[&one, &other], &basis(&SAMPLES[0]), &mut |_| ControlFlow::Continue(()));
+    let (days, heads_ups) =
+        plan_week(&kitchen(), &[&one, &other], &basis(&SAMPLES[0]), &mut |_| {
+            ControlFlow::Continue(())
+        });
     assert_eq!(heads_ups, []);
     let mut attended: Vec<_> =
         days.entries.iter().filter(|entry| entry.attended && entry.start != entry.end).collect();
     attended.sort_by_key(|entry| entry.start.timestamp());
-    assert!(attended.iter().any(|entry| entry.order == 0) && attended.iter().any(|entry| entry.order == 1));
+    assert!(
+        attended.iter().any(|entry| entry.order == 0)
+            && attended.iter().any(|entry| entry.order == 1)
+    );
     for pair in attended.windows(2) {
         assert!(pair[0].end.timestamp() <= pair[1].start.timestamp(), "{pair:?}");
     }

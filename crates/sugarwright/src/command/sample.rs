@@ -60,7 +60,7 @@ pub fn plan_first() -> Result<(), Failure> {
 }
 
 /// Returns a sample as if it had been read from a folder.
-fn in_memory(sample: &Sample) -> OrderFolder {
+pub fn in_memory(sample: &Sample) -> OrderFolder {
     let mut folder = OrderFolder::default();
     for (path, text) in sample.files {
         let text = (*text).to_owned();

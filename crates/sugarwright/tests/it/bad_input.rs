@@ -24,10 +24,17 @@ fn plan(order: &str, drawing: &[u8]) -> Answer {
     fs::create_dir_all(folder.path().join("order/designs")).expect("made");
     fs::write(folder.path().join("order/order.toml"), order).expect("written");
     fs::write(folder.path().join("order/designs/one.svg"), drawing).expect("written");
-    let answer = run(folder.path(), &["plan", "order", "--out", "plan", "--today", "2027-02-15", "--effort", "quick"]);
+    let answer = run(
+        folder.path(),
+        &["plan", "order", "--out", "plan", "--today", "2027-02-15", "--effort", "quick"],
+    );
     assert_eq!(folder.path().join("plan").exists(), answer.code == 0);
     let litter: Vec<_> = fs::read_dir(folder.path()).expect("readable").collect();
-    assert_eq!(litter.len(), if answer.code == 0 { 2 } else { 1 }, "nothing half written stays: {litter:?}");
+    assert_eq!(
+        litter.len(),
+        if answer.code == 0 { 2 } else { 1 },
+        "nothing half written stays: {litter:?}"
+    );
     answer
 }
 
@@ -50,7 +57,11 @@ fn a_sound_order_is_accepted() {
 #[test]
 fn orders_are_refused_by_key_and_line() {
     let drawing = DRAWING.as_bytes();
-    refuses(&ORDER.replace("count = 6", "cuont = 6"), drawing, &["order.toml", "line 9", "cuont", "count"]);
+    refuses(
+        &ORDER.replace("count = 6", "cuont = 6"),
+        drawing,
+        &["order.toml", "line 9", "cuont", "count"],
+    );
     refuses(&ORDER.replace("count = 6", "count = 0"), drawing, &["order.toml", "count"]);
     refuses(&ORDER.replace("title = \"Test\"", "title = "), drawing, &["order.toml", "line 2"]);
     refuses(&ORDER.replace("2027-03-06", "2027-02-31"), drawing, &["due"]);
@@ -65,7 +76,8 @@ fn orders_are_refused_by_key_and_line() {
 fn drawings_are_refused_with_their_name() {
     let self_reference = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><g id="a"><use href="#a"/></g></svg>"##;
     let with_dtd = format!("<!DOCTYPE svg [<!ENTITY a \"b\">]>{DRAWING}");
-    let without_area = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 0 0"><circle r="4"/></svg>"##;
+    let without_area =
+        r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 0 0"><circle r="4"/></svg>"##;
     let nothing = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"/>"##;
     let large = vec![b' '; 50 * 1024 * 1024];
     for drawing in [

@@ -43,7 +43,8 @@ fn the_calendar_is_read_by_another_reader() {
 }
 
 /// Six pictures of the OpenMoji set (CC BY-SA 4.0, not committed) that nobody here drew.
-const PICTURES: [&str; 6] = ["lighthouse", "sailboat", "fox", "birthday-cake", "snail", "hot-air-balloon"];
+const PICTURES: [&str; 6] =
+    ["lighthouse", "sailboat", "fox", "birthday-cake", "snail", "hot-air-balloon"];
 
 #[test]
 fn an_order_of_six_pictures_nobody_here_drew_gets_a_sound_plan() {
@@ -51,7 +52,8 @@ fn an_order_of_six_pictures_nobody_here_drew_gets_a_sound_plan() {
         eprintln!("not checked: SUGARWRIGHT_OPENMOJI is not set");
         return;
     };
-    let text = fs::read_to_string(Path::new(&package).join("icons.json")).expect("the set is there");
+    let text =
+        fs::read_to_string(Path::new(&package).join("icons.json")).expect("the set is there");
     let set: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
     let available: BTreeMap<String, String> = set["icons"]
         .as_object()
@@ -65,7 +67,8 @@ fn an_order_of_six_pictures_nobody_here_drew_gets_a_sound_plan() {
     let mut order = "title = \"Six pictures\"\ncustomer = \"nobody (invented)\"\ninvented = true\ndue = \"2027-03-06T10:00[America/Halifax]\"\n".to_owned();
     for name in PICTURES {
         let body = available.get(name).unwrap_or_else(|| panic!("{name} is in the set"));
-        let svg = format!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 72 72">{body}</svg>"#);
+        let svg =
+            format!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 72 72">{body}</svg>"#);
         fs::write(designs.join(format!("{name}.svg")), svg).expect("written");
         order += &format!("[[item]]\ndesign = \"{name}\"\ncount = 6\nwidth_mm = 80\n");
     }

@@ -16,7 +16,12 @@ pub(crate) struct Answer {
 
 /// Runs the program in a folder.
 pub(crate) fn run(folder: &Path, arguments: &[&str]) -> Answer {
-    answer(Command::new(env!("CARGO_BIN_EXE_sugarwright")).current_dir(folder).args(arguments).output())
+    answer(
+        Command::new(env!("CARGO_BIN_EXE_sugarwright"))
+            .current_dir(folder)
+            .args(arguments)
+            .output(),
+    )
 }
 
 /// Runs the program in a folder, with so many threads to compute with.

@@ -36,9 +36,15 @@ fn the_lamp_lighting_set_gets_a_sound_plan() {
     assert_eq!(plan.designs.len(), 4);
     assert_eq!(plan.bowls.len(), 5);
     // Common practice, no source: icing the day before, a night between base and details, packed after a further dry time.
-    let first = |activity: &str| plan.days.iter().find(|day| day.activity == activity).map(|day| day.start[..10].to_owned());
-    let (icing, base, details, pack) = (first("make icing"), first("decorate 1"), first("decorate 2"), first("pack"));
-    assert!(icing < base && base < details && details < pack && pack.is_some(), "{icing:?} {base:?} {details:?} {pack:?}");
+    let first = |activity: &str| {
+        plan.days.iter().find(|day| day.activity == activity).map(|day| day.start[..10].to_owned())
+    };
+    let (icing, base, details, pack) =
+        (first("make icing"), first("decorate 1"), first("decorate 2"), first("pack"));
+    assert!(
+        icing < base && base < details && details < pack && pack.is_some(),
+        "{icing:?} {base:?} {details:?} {pack:?}"
+    );
 }
 
 #[test]
@@ -47,7 +53,8 @@ fn the_naming_party_gets_a_sound_plan_across_the_clock_change() {
     assert_eq!(check_plan(&kitchen, &plan), []);
     assert_eq!(plan.order.handovers.len(), 2);
     // Halifax springs forward on 14 March 2027: the offset changes from -04:00 to -03:00 between the two hand-overs.
-    let offsets: Vec<&str> = plan.order.handovers.iter().map(|handover| &handover.at[19..25]).collect();
+    let offsets: Vec<&str> =
+        plan.order.handovers.iter().map(|handover| &handover.at[19..25]).collect();
     assert_eq!(offsets, ["-04:00", "-03:00"]);
     assert!(plan.designs.iter().any(|design| !design.drawn));
 }
@@ -79,7 +86,8 @@ fn every_schema_accepts_what_the_program_writes() {
     for name in craft::document::SCHEMA_NAMES {
         let answer = run(folder.path(), &["schema", name]);
         assert_eq!(answer.code, 0);
-        let schema: serde_json::Value = serde_json::from_str(&answer.out).expect("a schema is JSON");
+        let schema: serde_json::Value =
+            serde_json::from_str(&answer.out).expect("a schema is JSON");
         assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema", "{name}");
     }
 }
