@@ -13,10 +13,10 @@ const FORTNIGHT: &str = include_str!("../../../fixtures/timing/calendar_fortnigh
 
 fn sequence(criterion: &mut Criterion) {
     let problem = documents::sequence(TYPICAL);
-    criterion.bench_function("bound of 48 jobs", |bencher| {
+    criterion.bench_function("bound of 37 jobs", |bencher| {
         bencher.iter(|| bound_sequence(black_box(&problem)));
     });
-    criterion.bench_function("10,000 orders of 48 jobs", |bencher| {
+    criterion.bench_function("10,000 orders of 37 jobs", |bencher| {
         bencher.iter(|| {
             solve_sequence(black_box(&problem), 10_000, 1, &mut |_| ControlFlow::Continue(()))
         });
