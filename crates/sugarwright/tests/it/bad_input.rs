@@ -77,7 +77,7 @@ fn drawings_are_refused_with_their_name() {
     let self_reference = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><g id="a"><use href="#a"/></g></svg>"##;
     let with_dtd = format!("<!DOCTYPE svg [<!ENTITY a \"b\">]>{DRAWING}");
     let without_area =
-        r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 0 0"><circle r="4"/></svg>"##;
+        r##"<svg xmlns="http://www.w3.org/2000/svg" width="0" height="0"><circle r="4"/></svg>"##;
     let nothing = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"/>"##;
     let large = vec![b' '; 50 * 1024 * 1024];
     for drawing in [

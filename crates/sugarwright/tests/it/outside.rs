@@ -1,7 +1,7 @@
 //! What others say of our files, and what we make of others' drawings.
 //!
 //! The programs and data come from the package registries, at pinned versions, into the target folder (`cargo xtask test`).
-//! Without them these tests say so and pass; the test command counts them as unchecked.
+//! Without them these tests pass unchecked, which the test command says at its end.
 
 use std::{collections::BTreeMap, env, fs, path::Path, process::Command};
 
@@ -24,7 +24,6 @@ print(len(events), len(calendar.walk("VALARM")))
 #[test]
 fn the_calendar_is_read_by_another_reader() {
     let Ok(python) = env::var("SUGARWRIGHT_OUTSIDE_PYTHON") else {
-        eprintln!("not checked: SUGARWRIGHT_OUTSIDE_PYTHON is not set");
         return;
     };
     let folder = scratch();
@@ -43,13 +42,11 @@ fn the_calendar_is_read_by_another_reader() {
 }
 
 /// Six pictures of the OpenMoji set (CC BY-SA 4.0, not committed) that nobody here drew.
-const PICTURES: [&str; 6] =
-    ["lighthouse", "sailboat", "fox", "birthday-cake", "snail", "hot-air-balloon"];
+const PICTURES: [&str; 6] = ["lighthouse", "sailboat", "fox", "birthday-cake", "snail", "teapot"];
 
 #[test]
 fn an_order_of_six_pictures_nobody_here_drew_gets_a_sound_plan() {
     let Ok(package) = env::var("SUGARWRIGHT_OPENMOJI") else {
-        eprintln!("not checked: SUGARWRIGHT_OPENMOJI is not set");
         return;
     };
     let text =
