@@ -55,9 +55,9 @@ impl Shade {
         self.0.difference(other.0)
     }
 
-    /// Tells whether two shades pass for one on a cookie.
+    /// Tells whether two shades pass for one on a cookie; whites do, since icing that is not tinted is all one white.
     pub fn is_same(self, other: Self) -> bool {
-        self.difference(other) < SAME_SHADE
+        self.difference(other) < SAME_SHADE || (self.is_white() && other.is_white())
     }
 
     /// Tells whether a shade is hard to mix a second time: deep or strong ones are (common practice, no source).

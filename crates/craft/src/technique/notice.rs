@@ -95,8 +95,9 @@ pub(super) fn about_fineness(kitchen: &Kitchen, sections: &[Section]) -> Vec<Hea
                 Severity::Caution,
                 Subject::Section(section.id.clone()),
                 format!(
-                    "At its narrowest it is {:.1} mm, finer than the finest tip ({:.1} mm).",
-                    section.smallest_width.to_mm(),
+                    "At its narrowest it is about {:.1} mm, finer than the finest tip ({:.1} mm).",
+                    // Corners taper to nothing; a tenth is as fine as one can see.
+                    section.smallest_width.to_mm().max(0.1),
                     finest.opening.to_mm()
                 ),
             )
