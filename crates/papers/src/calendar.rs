@@ -2,9 +2,6 @@
 //!
 //! The format is iCalendar (RFC 5545): one event for each attended activity and each hand-over of one order, in UTC.
 //! An event is known by order, activity and running number only, so that a newer plan moves the events of an older one.
-//!
-//! Lines are written one by one: the crate's own writer of whole components asks the clock and chance
-//! for what RFC 5545 does not want in a reminder.
 
 use std::collections::BTreeMap;
 
@@ -12,7 +9,6 @@ use craft::{
     days::{Activity, Days},
     order::Order,
 };
-use icalendar::Property;
 use jiff::{Timestamp, civil::Date};
 
 /// How long before an event its reminder sounds (common practice, no source).
@@ -28,7 +24,7 @@ pub fn calendar(order: &Order, days: &Days, today: Date) -> String {
     file.line("BEGIN", "VCALENDAR");
     file.line("VERSION", "2.0");
     file.line("PRODID", "-//sugarwright//plan//EN");
-    file.line("X-WR-CALNAME", &order.title);
+    file.words("X-WR-CALNAME", &order.title);
     let stamp = format!("{}T000000Z", today.strftime("%Y%m%d"));
     let mut numbers: BTreeMap<Activity, usize> = BTreeMap::new();
     for entry in days.entries.iter().filter(|entry| entry.order == 0 && entry.attended) {
@@ -42,15 +38,15 @@ pub fn calendar(order: &Order, days: &Days, today: Date) -> String {
         };
         let summary = format!("{}: {}", words_of(entry.activity), order.title);
         file.line("BEGIN", "VEVENT");
-        file.line("UID", &format!("{title}-{activity}-{number}@sugarwright.invalid"));
+        file.words("UID", &format!("{title}-{activity}-{number}@sugarwright.invalid"));
         file.line("DTSTAMP", &stamp);
         file.line("DTSTART", &utc(start));
         file.line("DTEND", &utc(end));
-        file.line("SUMMARY", &summary);
+        file.words("SUMMARY", &summary);
         file.line("BEGIN", "VALARM");
         file.line("ACTION", "DISPLAY");
         file.line("TRIGGER", REMINDER);
-        file.line("DESCRIPTION", &summary);
+        file.words("DESCRIPTION", &summary);
         file.line("END", "VALARM");
         file.line("END", "VEVENT");
     }
@@ -58,19 +54,41 @@ pub fn calendar(order: &Order, days: &Days, today: Date) -> String {
     file.text
 }
 
-/// Content lines, escaped where their value is text, folded and ended as RFC 5545, section 3.1 asks.
+/// Content lines, folded and ended as RFC 5545, section 3.1 asks.
 #[derive(Default)]
 struct File {
     text: String,
 }
 
+/// Most octets of a line, the break aside (RFC 5545, section 3.1).
+const LINE_OCTETS: usize = 75;
+
 impl File {
+    /// Writes a property whose value is text (RFC 5545, section 3.3.11).
+    fn words(&mut self, name: &str, text: &str) {
+        let mut value = String::new();
+        for letter in text.chars() {
+            match letter {
+                '\\' | ';' | ',' => value.extend(['\\', letter]),
+                _ if letter.is_control() => value.push(' '),
+                _ => value.push(letter),
+            }
+        }
+        self.line(name, &value);
+    }
+
+    /// Writes a property whose value needs no escaping.
     fn line(&mut self, name: &str, value: &str) {
-        let value = value.replace(|letter: char| letter.is_control(), " ");
-        let line: String = Property::new(name, value)
-            .try_into()
-            .expect("writing to a string does not fail");
-        self.text.push_str(&line);
+        let mut n_octets = 0;
+        for letter in format!("{name}:{value}").chars() {
+            if n_octets + letter.len_utf8() > LINE_OCTETS {
+                self.text.push_str("\r\n ");
+                n_octets = 1;
+            }
+            self.text.push(letter);
+            n_octets += letter.len_utf8();
+        }
+        self.text.push_str("\r\n");
     }
 }
 

@@ -17,7 +17,9 @@ pub fn shopping_csv(lines: &[ShoppingLine], currency: Currency) -> String {
         ["name", "need_g", "need_pieces", "pack_g", "pack_pieces", "packs", &cost, &outlay];
     let header = header.map(str::to_owned);
     for record in std::iter::once(header).chain(lines.iter().map(|line| record(line, currency))) {
-        writer.write_record(record).expect("records in memory have equal lengths and a place to go");
+        writer
+            .write_record(record)
+            .expect("records in memory have equal lengths and a place to go");
     }
     let bytes = writer.into_inner().expect("flushing to memory does not fail");
     String::from_utf8(bytes).expect("what was written as text is text")
@@ -103,7 +105,8 @@ mod tests {
 
     #[test]
     fn every_name_reads_back_and_none_is_a_formula() {
-        let names = ["=1+1", "+1", "-1", "@now", "\tx", "\rx", "a,b", "say \"x\"", "two\r\nlines", "flour"];
+        let names =
+            ["=1+1", "+1", "-1", "@now", "\tx", "\rx", "a,b", "say \"x\"", "two\r\nlines", "flour"];
         let lines = names.map(|name| line(name, Need::Pieces(1), Need::Pieces(1)));
         let text = shopping_csv(&lines, cad());
         let mut reader = csv::Reader::from_reader(text.as_bytes());
@@ -118,7 +121,8 @@ mod tests {
 
     #[test]
     fn money_has_the_digits_of_its_currency() {
-        let of = |code, minor| decimal(Money::minor(minor), Currency::from_code(code).expect("a code"));
+        let of =
+            |code, minor| decimal(Money::minor(minor), Currency::from_code(code).expect("a code"));
         assert_eq!(
             [of("CAD", 18_605), of("CAD", -5), of("JPY", 500), of("KWD", 1_001)],
             ["186.05", "-0.05", "500", "1.001"]

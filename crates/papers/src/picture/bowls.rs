@@ -101,7 +101,7 @@ fn words_of(bowl: &Bowl, width: f64) -> Vec<Paragraph> {
     let mut side = vec![
         format!("water {}", grams(bowl.water)),
         format!("on the cookies {}", grams(bowl.on_cookies)),
-        format!("left over {}", grams(bowl.left)),
+        format!("stays behind {}", grams(bowl.left)),
     ];
     if bowl.from_stock > Mass::ZERO {
         side.push(format!("{} of it in stock", grams(bowl.from_stock)));

@@ -4,7 +4,7 @@ use craft::technique::{Design, Section, Sections, Technique};
 use drawing::{Color, Region, region::Bounds};
 
 use super::{
-    palette::{ACCENT, CRUST, CRUST_EDGE, DOUGH, INK, edge_of},
+    palette::{ACCENT, CRUST, CRUST_EDGE, DOUGH, INK, SHEET, edge_of},
     svg::Element,
     words::{Anchor, Weight, line, width_of},
 };
@@ -23,15 +23,22 @@ pub(super) struct Cookie<'a> {
     /// The sections that are laid on, each with its place in the chapter.
     sections: Vec<(usize, &'a Section)>,
     key: String,
+    /// Width of a drawn edge in the cookie's own millimeters.
+    pen: f64,
     pub(super) bounds: Bounds,
 }
+
+/// Width of the edge of what is piped now, in millimeters of the picture.
+const DRAWN_EDGE: f64 = 0.8;
 
 /// What a cookie without a drawing says.
 const NO_DRAWING: &str = "no drawing yet";
 
 impl<'a> Cookie<'a> {
     /// `key` must be unlike the keys of other cookies in the picture, and of other pictures on the same page.
-    pub(super) fn new(design: &'a Design, chapter: &'a Sections, key: String) -> Self {
+    ///
+    /// `scale` says how much smaller than life it will be drawn, so that drawn edges stay as wide as a pen.
+    pub(super) fn new(design: &'a Design, chapter: &'a Sections, key: String, scale: f64) -> Self {
         let sections = chapter
             .sections
             .iter()
@@ -42,7 +49,7 @@ impl<'a> Cookie<'a> {
             .collect();
         let nowhere = Bounds { min_x: 0.0, min_y: 0.0, max_x: 0.0, max_y: 0.0 };
         let bounds = design.outline.bounds().unwrap_or(nowhere);
-        Self { design, sections, key, bounds }
+        Self { design, sections, key, pen: DRAWN_EDGE / scale.max(0.01), bounds }
     }
 
     pub(super) fn width(&self) -> f64 {
@@ -116,8 +123,20 @@ impl<'a> Cookie<'a> {
             .set("stroke-linejoin", "round")
     }
 
+    /// The drawn edge lies around the section, so that its color is seen however fine it is;
+    /// a pale line around the edge parts it from icing as dark as itself.
     fn now(&self, place: usize, section: &Section) -> Element {
-        self.laid(place, section.color).stroke(ACCENT, 1.0).set("stroke-linejoin", "round")
+        let around = |color, width: f64| {
+            Element::reference(&self.section_id(place))
+                .set("fill", "none")
+                .stroke(color, width)
+                .set("stroke-linejoin", "round")
+        };
+        Element::group([
+            around(SHEET, self.pen * 3.4),
+            around(ACCENT, self.pen * 2.0),
+            self.iced(place, section),
+        ])
     }
 
     fn ghost(&self, place: usize, section: &Section) -> Element {
@@ -149,7 +168,7 @@ impl<'a> Cookie<'a> {
             let dot = Element::circle([first + step * index as f64, y], step * 0.4).fill(color);
             match state {
                 State::Iced => dot.stroke(edge_of(color), 0.35),
-                State::Now => dot.stroke(ACCENT, 1.0),
+                State::Now => dot.stroke(ACCENT, self.pen),
                 State::Naked => dot.set("fill-opacity", 0.16),
             }
         };

@@ -14,7 +14,8 @@ use super::{
 
 /// Draws one design at true size with everything on it; the picture is as large as the cookie.
 pub fn design_picture(design: &Design, sections: &Sections) -> String {
-    let cookie = Cookie::new(design, sections, format!("design-{}", place_of(design, sections)));
+    let key = format!("design-{}", place_of(design, sections));
+    let cookie = Cookie::new(design, sections, key, 1.0);
     framed(&cookie, &spoken(&design.id), cookie.finished())
 }
 
@@ -23,7 +24,7 @@ pub fn design_picture(design: &Design, sections: &Sections) -> String {
 /// `pass` is the place of the pass in the plan; behind the last one everything is iced.
 pub fn pass_picture(plan: &OrderPlan, design: &Design, pass: usize) -> String {
     let key = format!("pass-{pass}-design-{}", place_of(design, &plan.sections));
-    let cookie = Cookie::new(design, &plan.sections, key);
+    let cookie = Cookie::new(design, &plan.sections, key, 1.0);
     let title = match plan.passes.passes.get(pass) {
         Some(_) => format!("{} during pass {}", spoken(&design.id), pass + 1),
         None => spoken(&design.id),

@@ -37,8 +37,8 @@ pub fn to_png(svg: &str, px_per_mm: f64, fonts: &[&[u8]]) -> Result<Vec<u8>, Err
         },
         ..Options::default()
     };
-    let tree = Tree::from_str(svg, &options)
-        .map_err(|error| Error::Svg { reason: error.to_string() })?;
+    let tree =
+        Tree::from_str(svg, &options).map_err(|error| Error::Svg { reason: error.to_string() })?;
 
     let scale = px_per_mm * MM_PER_UNIT;
     // A cast from float saturates, so that an absurd size is refused below.

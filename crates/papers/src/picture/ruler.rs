@@ -1,13 +1,13 @@
 //! A ruler to stand pictures on, and the scale it says.
 
 use super::{
-    svg::{Element, plain},
     palette::{INK, SOFT_INK},
+    svg::{Element, plain},
     words::{Anchor, Weight, line, width_of},
 };
 
 /// Height of a ruler with its figures and words.
-pub(super) const RULER_HEIGHT: f64 = 9.5;
+pub(super) const RULER_HEIGHT: f64 = 10.4;
 
 const FIGURES: f64 = 2.7;
 
@@ -72,5 +72,39 @@ pub(super) fn ruler(width: f64, scale: Scale) -> Element {
         Element::path(long_ticks).set("fill", "none").stroke(INK, 0.3),
     ])
     .with(figures)
-    .with([line(scale.words, [width, RULER_HEIGHT - 0.4], FIGURES, Anchor::End, Weight::Side)])
+    .with([line(
+        scale.words,
+        [width, RULER_HEIGHT - 0.4],
+        FIGURES,
+        Anchor::End,
+        Weight::Side,
+    )])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{super::svg::picture, *};
+
+    /// Reads where the figures of a ruler stand, in millimeters of the picture.
+    fn figures(width: f64, scale: Scale) -> Vec<(f64, f64)> {
+        let svg = picture("", [width, RULER_HEIGHT], [ruler(width, scale)]);
+        let document = roxmltree::Document::parse(&svg).expect("it is XML");
+        let texts = document.descendants().filter(|node| node.has_tag_name("text"));
+        let read = |node: roxmltree::Node<'_, '_>| {
+            let figure = node.text()?.trim_end_matches(" mm").parse().ok()?;
+            Some((figure, node.attribute("x")?.parse().ok()?))
+        };
+        texts.filter_map(read).collect()
+    }
+
+    #[test]
+    fn a_figure_stands_where_its_millimeters_are() {
+        for scale in [Scale::TRUE_SIZE].into_iter().chain(Scale::SMALLER) {
+            let found = figures(200.0, scale);
+            assert!(found.len() >= 3, "{scale:?}: {found:?}");
+            for (figure, x) in found {
+                assert!((figure * scale.factor() - x).abs() < 1e-3, "{scale:?}: {figure} at {x}");
+            }
+        }
+    }
 }

@@ -9,7 +9,7 @@ use super::{
     palette::{GROUND, PARCHMENT, TRAY, TRAY_RIM},
     ruler::{RULER_HEIGHT, Scale, ruler},
     svg::{Element, picture},
-    words::{Anchor, Paragraph, Weight, height_of, set, size, spoken},
+    words::{Anchor, Paragraph, Weight, counted, height_of, set, size},
 };
 
 /// Rim of the tray.
@@ -18,6 +18,8 @@ const RIM: f64 = 4.5;
 const PADDING: f64 = 11.0;
 /// Room for a ruler that says something.
 const LEAST_WIDTH: f64 = 90.0;
+/// Room for the words under a small cookie.
+const LEAST_WORDS: f64 = 44.0;
 /// Room between a cookie and the words under it.
 const UNDER: f64 = 4.0;
 
@@ -27,12 +29,12 @@ pub fn set_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
     let cookies: Vec<Cookie<'_>> = designs
         .iter()
         .enumerate()
-        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("set-{place}")))
+        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("set-{place}"), 1.0))
         .collect();
     let blocks = cookies.iter().zip(designs).enumerate().map(|(place, (cookie, design))| {
         let fan = Fan::new(cookie, design.count.max(1), &whole_id(place));
-        let width = fan.width.max(30.0);
-        let count = format!("{} × {}", design.count, spoken(&design.id));
+        let width = fan.width.max(LEAST_WORDS);
+        let count = counted(design.count as usize, &design.id);
         let caption = [
             Paragraph::new(&count, 4.4, Weight::Chief, width),
             Paragraph::new(
@@ -55,10 +57,8 @@ pub fn set_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
     let inside = WIDEST - 2.0 * (MARGIN + RIM + PADDING);
     let laid = flow(blocks.collect(), gaps, inside, LEAST_WIDTH);
 
-    let parchment = [
-        laid.width + 2.0 * PADDING,
-        PADDING + laid.height + PADDING * 0.6 + RULER_HEIGHT + 2.0,
-    ];
+    let parchment =
+        [laid.width + 2.0 * PADDING, PADDING + laid.height + PADDING * 0.6 + RULER_HEIGHT + 2.0];
     let tray = parchment.map(|side| side + 2.0 * RIM);
     let whole = tray.map(|side| side + 2.0 * MARGIN);
     let inner = MARGIN + RIM;
@@ -79,10 +79,8 @@ pub fn set_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
             .fill(PARCHMENT)
             .stroke(TRAY_RIM, 0.3),
         Element::group(laid.content).moved([inner + PADDING, inner + PADDING]),
-        Element::group([ruler(laid.width, Scale::TRUE_SIZE)]).moved([
-            inner + PADDING,
-            inner + PADDING + laid.height + PADDING * 0.6,
-        ]),
+        Element::group([ruler(laid.width, Scale::TRUE_SIZE)])
+            .moved([inner + PADDING, inner + PADDING + laid.height + PADDING * 0.6]),
     ];
     let definitions = cookies.iter().map(Cookie::definitions);
     picture(&title, whole, definitions.chain(wholes).chain(content))

@@ -1,6 +1,7 @@
 //! Dough sheets with their cuts, numbered, in the order they are cut.
 
 use craft::{dough::Cutting, kitchen::Kitchen, plan::OrderPlan, technique::Design};
+use drawing::Region;
 use nesting::{CutSheet, Placement, SheetSize};
 
 use super::{
@@ -9,7 +10,7 @@ use super::{
     palette::{CRUST, CRUST_EDGE, DOUGH, GROUND, RAW_DOUGH},
     ruler::{RULER_HEIGHT, Scale, ruler},
     svg::{Element, picture},
-    words::{Anchor, Paragraph, Weight, height_of, line, n_of, set, spoken},
+    words::{Anchor, Paragraph, Weight, counted, height_of, line, n_of, set},
 };
 
 /// Size of the number on a cut.
@@ -21,25 +22,26 @@ const TALLEST: f64 = 300.0;
 pub fn sheets_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
     let Cutting { plan: cutting, designs } = &plan.dough.cutting;
     let sheets = cutting.as_ref().map_or(&[][..], |cutting| &cutting.sheets);
-    let cut = |placement: &Placement| plan.sections.designs.get(*designs.get(placement.piece)?);
+    let all = &plan.sections.designs;
     let sizes: Vec<SheetSize> = sheets.iter().map(|sheet| sheet.size).collect();
     let scale = fitting_scale(&sizes);
 
+    let points = number_points(all, NUMBER / scale.factor());
     let blocks = sheets.iter().enumerate().map(|(place, sheet)| {
-        let laid: Vec<(&Placement, &Design)> =
-            sheet.placements.iter().filter_map(|p| Some((p, cut(p)?))).collect();
+        let laid = designs_of(&sheet.placements, designs, all);
         let [width, height] = drawn_size(sheet.size, scale);
         let caption = [
             Paragraph::new(&name_of(sheets, place), 3.8, Weight::Chief, width),
-            Paragraph::new(&contents(laid.iter().map(|(_, design)| *design)), 3.0, Weight::Side, width),
+            Paragraph::new(&contents(&laid), 3.0, Weight::Side, width),
         ];
         let dough = Element::rect([0.0, -height], width, height)
             .set("rx", 1.5)
             .fill(RAW_DOUGH)
             .stroke(CRUST, 0.35);
-        let cuts = outlines(&laid, scale, [0.0, -height]);
-        let numbers = laid.iter().zip(1..).map(|((placement, design), number)| {
-            let [x, y] = middle_of(design, placement).map(|mm: f64| mm * scale.factor());
+        let cuts = outlines(&laid, "cut", scale, [0.0, -height]);
+        let numbers = laid.iter().zip(1..).map(|(cut, number)| {
+            let point = points.get(cut.place).copied().unwrap_or_default();
+            let [x, y] = on_sheet(cut.placement, point).map(|mm| mm * scale.factor());
             let baseline = y - height + NUMBER * 0.36;
             line(&number.to_string(), [x, baseline], NUMBER, Anchor::Middle, Weight::Side)
         });
@@ -47,9 +49,11 @@ pub fn sheets_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
             width,
             above: height,
             below: 2.5 + height_of(&caption),
-            content: Element::group([dough, cuts])
-                .with(numbers)
-                .with(set(&caption, [0.0, 2.5], Anchor::Start)),
+            content: Element::group([dough, cuts]).with(numbers).with(set(
+                &caption,
+                [0.0, 2.5],
+                Anchor::Start,
+            )),
         }
     });
     let laid = flow(blocks.collect(), GAPS, WIDEST - 4.0 * MARGIN, LEAST_WIDTH);
@@ -58,7 +62,35 @@ pub fn sheets_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
         n_of(sheets.len(), "dough sheet", "dough sheets"),
         kitchen.dough.thickness.to_mm()
     );
-    on_ruler(&title, laid, scale)
+    on_ruler(&title, shapes(all, "cut"), laid, scale)
+}
+
+/// A cookie as it lies on a sheet or tray.
+pub(super) struct Lying<'a> {
+    placement: &'a Placement,
+    design: &'a Design,
+    /// The design's place in the order.
+    place: usize,
+}
+
+/// Finds the designs of placements; `places` says which design each of the engine's pieces is.
+pub(super) fn designs_of<'a>(
+    placements: &'a [Placement],
+    places: &[usize],
+    designs: &'a [Design],
+) -> Vec<Lying<'a>> {
+    let lying = |placement: &'a Placement| {
+        let place = *places.get(placement.piece)?;
+        Some(Lying { placement, design: designs.get(place)?, place })
+    };
+    placements.iter().filter_map(lying).collect()
+}
+
+/// The outlines of all designs, kept once in a picture under ids that start with `key`.
+pub(super) fn shapes(designs: &[Design], key: &str) -> Element {
+    Element::new("defs").with(designs.iter().enumerate().map(|(place, design)| {
+        Element::path(design.outline.path_d()).set("id", format!("{key}-{place}"))
+    }))
 }
 
 pub(super) const GAPS: Gaps = Gaps { across: 9.0, down: 9.0 };
@@ -84,27 +116,26 @@ pub(super) fn drawn_size(size: SheetSize, scale: Scale) -> [f64; 2] {
 }
 
 /// Puts a flow on paper, with a ruler of its scale under it.
-pub(super) fn on_ruler(title: &str, laid: Flow, scale: Scale) -> String {
+pub(super) fn on_ruler(title: &str, definitions: Element, laid: Flow, scale: Scale) -> String {
     let padding = 2.0 * MARGIN;
-    let whole = [
-        laid.width + 2.0 * padding,
-        padding + laid.height + 8.0 + RULER_HEIGHT + MARGIN,
-    ];
+    let whole = [laid.width + 2.0 * padding, padding + laid.height + 8.0 + RULER_HEIGHT + MARGIN];
     picture(
         title,
         whole,
         [
+            definitions,
             Element::rect([0.0, 0.0], whole[0], whole[1]).fill(GROUND),
             Element::group(laid.content).moved([padding, padding]),
-            Element::group([ruler(laid.width, scale)]).moved([padding, padding + laid.height + 8.0]),
+            Element::group([ruler(laid.width, scale)])
+                .moved([padding, padding + laid.height + 8.0]),
         ],
     )
 }
 
 /// Draws outlines in their places; `corner` is the upper left corner of what they lie on.
-pub(super) fn outlines(laid: &[(&Placement, &Design)], scale: Scale, corner: [f64; 2]) -> Element {
-    let outlines = laid.iter().map(|(placement, design)| {
-        Element::path(design.outline.path_d())
+pub(super) fn outlines(laid: &[Lying<'_>], key: &str, scale: Scale, corner: [f64; 2]) -> Element {
+    let outlines = laid.iter().map(|Lying { placement, place, .. }| {
+        Element::reference(&format!("{key}-{place}"))
             .turned_and_moved(placement.rotation_deg, [placement.x_mm, placement.y_mm])
     });
     Element::group([Element::group(outlines)
@@ -114,23 +145,76 @@ pub(super) fn outlines(laid: &[(&Placement, &Design)], scale: Scale, corner: [f6
         .set("stroke-linejoin", "round")])
 }
 
-/// Returns where a cut's number stands: the center of mass of its outline.
-fn middle_of(design: &Design, placement: &Placement) -> [f64; 2] {
-    let [x, y] = center_of_mass(design.outline.rings().next().unwrap_or_default());
-    let (sin, cos) = placement.rotation_deg.to_radians().sin_cos();
-    [x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm]
+/// Returns where the number of each design stands, in its own millimeters: in its center of mass,
+/// or where a shape with arms leaves most room, if the center lies closer than `least_mm` to its edge.
+fn number_points(designs: &[Design], least_mm: f64) -> Vec<[f64; 2]> {
+    let point = |design: &Design| {
+        let outline = &design.outline;
+        let center = center_of_mass(outline);
+        let Some(bounds) = outline.bounds() else { return center };
+        if room_at(outline, center) >= least_mm {
+            return center;
+        }
+        let grid = (1..GRID).flat_map(|i| (1..GRID).map(move |j| [i, j].map(f64::from)));
+        let points = grid.map(|[i, j]| {
+            let along =
+                |low: f64, high: f64, step: f64| low + (high - low) * step / f64::from(GRID);
+            [along(bounds.min_x, bounds.max_x, i), along(bounds.min_y, bounds.max_y, j)]
+        });
+        let roomier = |best: ([f64; 2], f64), point| {
+            let room = room_at(outline, point);
+            if room > best.1 { (point, room) } else { best }
+        };
+        points.fold((center, room_at(outline, center)), roomier).0
+    };
+    designs.iter().map(point).collect()
 }
 
-/// Center of mass of a polygon by the shoelace formula.
-fn center_of_mass(ring: &[[f64; 2]]) -> [f64; 2] {
-    let ends = ring.iter().skip(1).chain(ring.first());
+/// Steps across a shape in search of its roomiest point.
+const GRID: u32 = 30;
+
+/// Returns the distance to the nearest edge of a shape, negative outside of it.
+fn room_at(outline: &Region, point: [f64; 2]) -> f64 {
+    let distance = outline
+        .rings()
+        .flat_map(edges)
+        .map(|edge| distance_to(edge, point))
+        .fold(f64::MAX, f64::min);
+    if outline.contains_point(point) { distance } else { -distance }
+}
+
+/// Distance from a point to a straight edge.
+fn distance_to([[x0, y0], [x1, y1]]: [[f64; 2]; 2], [x, y]: [f64; 2]) -> f64 {
+    let (dx, dy) = (x1 - x0, y1 - y0);
+    let length_squared = dx * dx + dy * dy;
+    let along = if length_squared > 0.0 {
+        (((x - x0) * dx + (y - y0) * dy) / length_squared).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    (x - x0 - along * dx).hypot(y - y0 - along * dy)
+}
+
+/// Center of mass by the shoelace formula, holes counted negative.
+fn center_of_mass(outline: &Region) -> [f64; 2] {
     let (mut area, mut center) = (0.0, [0.0, 0.0]);
-    for (&[x0, y0], &[x1, y1]) in ring.iter().zip(ends) {
+    for [[x0, y0], [x1, y1]] in outline.rings().flat_map(edges) {
         let cross = x0 * y1 - x1 * y0;
         area += cross;
         center = [center[0] + (x0 + x1) * cross, center[1] + (y0 + y1) * cross];
     }
-    if area == 0.0 { [0.0, 0.0] } else { center.map(|sum| sum / (3.0 * area)) }
+    if area == 0.0 { center } else { center.map(|sum| sum / (3.0 * area)) }
+}
+
+fn edges(ring: &[[f64; 2]]) -> impl Iterator<Item = [[f64; 2]; 2]> {
+    let ends = ring.iter().skip(1).chain(ring.first());
+    ring.iter().zip(ends).map(|(&from, &to)| [from, to])
+}
+
+/// Returns where a point of a cookie lies on its sheet.
+fn on_sheet(placement: &Placement, [x, y]: [f64; 2]) -> [f64; 2] {
+    let (sin, cos) = placement.rotation_deg.to_radians().sin_cos();
+    [x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm]
 }
 
 /// "fresh sheet 2", "frozen sheet 1", "re-roll": what a sheet is and the how manieth of its kind.
@@ -150,29 +234,61 @@ fn name_of(sheets: &[CutSheet], place: usize) -> String {
 }
 
 /// "4 × lighthouse, 5 × gull", in the order they first come.
-pub(super) fn contents<'a>(laid: impl Iterator<Item = &'a Design>) -> String {
+pub(super) fn contents(laid: &[Lying<'_>]) -> String {
     let mut counts: Vec<(&str, usize)> = Vec::new();
-    for design in laid {
+    for Lying { design, .. } in laid {
         match counts.iter_mut().find(|(id, _)| *id == design.id) {
             Some((_, n)) => *n += 1,
             None => counts.push((&design.id, 1)),
         }
     }
-    let words: Vec<String> =
-        counts.iter().map(|(id, n)| format!("{n} × {}", spoken(id))).collect();
+    let words: Vec<String> = counts.iter().map(|(id, n)| counted(*n, id)).collect();
     words.join(", ")
 }
 
 #[cfg(test)]
 mod tests {
+    use drawing::region::FillRule;
+    use quantity::Length;
+
     use super::*;
 
+    fn design(ring: &[[f64; 2]]) -> Design {
+        Design {
+            id: String::new(),
+            count: 1,
+            extras: 0,
+            outline: Region::from_rings(&[ring.to_vec()], FillRule::NonZero),
+            width: Length::ZERO,
+            height: Length::ZERO,
+            drawn: false,
+            sections: 0..0,
+        }
+    }
+
     #[test]
-    fn the_center_of_mass_of_a_triangle_is_the_mean_of_its_corners() {
-        // Geometry: the medians meet in the mean of the corners.
-        let center = center_of_mass(&[[0.0, 0.0], [9.0, 0.0], [0.0, 6.0]]);
-        assert!((center[0] - 3.0).abs() < 1e-12 && (center[1] - 2.0).abs() < 1e-12);
-        assert_eq!(center_of_mass(&[]), [0.0, 0.0]);
+    fn a_number_stands_in_the_center_of_mass_if_there_is_room() {
+        // Geometry: the medians of a triangle meet in the mean of its corners.
+        let triangle = design(&[[0.0, 0.0], [90.0, 0.0], [0.0, 60.0]]);
+        let [[x, y]] = number_points(&[triangle], 3.0)[..] else { panic!("one point") };
+        assert!((x - 30.0).abs() < 1e-9 && (y - 20.0).abs() < 1e-9);
+
+        // A thin hook whose center of mass lies outside of it: the number moves into the hook.
+        let hook = design(&[
+            [0.0, 0.0],
+            [60.0, 0.0],
+            [60.0, 12.0],
+            [12.0, 12.0],
+            [12.0, 60.0],
+            [0.0, 60.0],
+        ]);
+        assert!(room_at(&hook.outline, center_of_mass(&hook.outline)) < 0.0);
+        let [point] = number_points(std::slice::from_ref(&hook), 3.0)[..] else {
+            panic!("one point")
+        };
+        assert!(room_at(&hook.outline, point) > 5.0);
+
+        assert_eq!(number_points(&[design(&[])], 3.0), [[0.0, 0.0]]);
     }
 
     #[test]
@@ -195,7 +311,8 @@ mod tests {
     #[test]
     fn more_sheets_are_drawn_smaller() {
         let size = SheetSize { width_mm: 250.0, length_mm: 350.0 };
-        let scales = [1, 6, 20, 500].map(|n| fitting_scale(&vec![size; n]).factor().recip().round());
+        let scales =
+            [1, 6, 20, 500].map(|n| fitting_scale(&vec![size; n]).factor().recip().round());
         assert!(scales.is_sorted(), "{scales:?}");
         assert_eq!((scales[0], scales[3]), (3.0, 10.0));
     }

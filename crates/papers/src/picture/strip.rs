@@ -5,9 +5,10 @@ use std::{collections::BTreeMap, ops::Range};
 use craft::{
     passes::{Pass, WaitKind},
     plan::OrderPlan,
+    technique::Design,
 };
 use drawing::Color;
-use quantity::Span;
+use quantity::{Length, Span};
 
 use super::{
     MARGIN, WIDEST,
@@ -27,9 +28,12 @@ const NIGHT_WIDTH: f64 = 9.0;
 const GAP: f64 = 4.0;
 /// Width of the names of the designs.
 const NAMES: f64 = 27.0;
-/// Height of a row of cookies, and how much of it the tallest cookie takes.
-const ROW: f64 = 34.0;
+/// Height of the tallest cookie.
 const COOKIE: f64 = 30.0;
+/// Room between two rows of cookies.
+const ROW_GAP: f64 = 4.5;
+/// Lowest row: room for a name of two lines and the copies.
+const LEAST_ROW: f64 = 14.0;
 /// Height of the key over the first passes.
 const KEY: f64 = 12.0;
 /// Room between two bands of passes.
@@ -40,15 +44,16 @@ const UNTOUCHED: f64 = 0.4;
 /// Draws one column a pass and one row a design, with the nights between sessions.
 pub fn passes_strip(plan: &OrderPlan) -> String {
     let designs = &plan.sections.designs;
+    let largest = |side: fn(&Design) -> Length| {
+        designs.iter().map(|design| side(design).to_mm()).fold(1.0, f64::max)
+    };
+    let scale = ((PASS - 2.0) / largest(|design| design.width))
+        .min(COOKIE / largest(|design| design.height));
     let cookies: Vec<Cookie<'_>> = designs
         .iter()
         .enumerate()
-        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("strip-{place}")))
+        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("strip-{place}"), scale))
         .collect();
-    let largest = cookies.iter().fold([1.0, 1.0], |[width, height]: [f64; 2], cookie| {
-        [width.max(cookie.width()), height.max(cookie.height())]
-    });
-    let scale = ((PASS - 2.0) / largest[0]).min(COOKIE / largest[1]);
 
     let columns = columns(&plan.passes.passes);
     let widths: Vec<f64> = columns.iter().map(Column::width).collect();
@@ -128,13 +133,16 @@ impl Band {
             })
             .collect();
         let head_height = heads.values().map(|head| height_of(head)).fold(0.0, f64::max) + 4.5;
-        let rows_height = ROW * cookies.len() as f64;
+        let row_height = |cookie: &Cookie<'_>| (cookie.height() * scale).max(LEAST_ROW) + ROW_GAP;
+        let rows_height: f64 = cookies.iter().map(row_height).sum();
         let foot_height = feet.values().map(|foot| height_of(foot)).fold(0.0, f64::max);
         let height = head_height + rows_height + 1.5 + foot_height;
 
         let mut elements = Vec::new();
-        for (row, (cookie, design)) in cookies.iter().zip(&plan.sections.designs).enumerate() {
-            let middle = head_height + ROW * (row as f64 + 0.5);
+        let mut y = head_height;
+        for (cookie, design) in cookies.iter().zip(&plan.sections.designs) {
+            let middle = y + row_height(cookie) / 2.0;
+            y += row_height(cookie);
             let name = [
                 Paragraph::new(&spoken(&design.id), 3.2, Weight::Chief, NAMES - 3.0),
                 Paragraph::new(
@@ -149,7 +157,14 @@ impl Band {
             for column in columns {
                 if let Column::Pass(place) = column {
                     let center = [x + PASS / 2.0, middle];
-                    elements.push(cell(passes, design.sections.clone(), cookie, *place, scale, center));
+                    elements.push(cell(
+                        passes,
+                        design.sections.clone(),
+                        cookie,
+                        *place,
+                        scale,
+                        center,
+                    ));
                 }
                 x += column.width() + GAP;
             }
@@ -168,11 +183,7 @@ impl Band {
                     let head = heads.get(place).map_or(&[][..], |head| head);
                     elements.extend(set(head, [x, 2.8], Anchor::Start));
                     let foot = feet.get(place).map_or(&[][..], |foot| foot);
-                    elements.extend(set(
-                        foot,
-                        [x, head_height + rows_height + 1.5],
-                        Anchor::Start,
-                    ));
+                    elements.extend(set(foot, [x, head_height + rows_height + 1.5], Anchor::Start));
                 }
                 Column::Night => elements.push(night(height).moved([x, 0.0])),
             }
@@ -196,7 +207,8 @@ fn cell(
     let corner = [center[0] - middle[0] * scale, center[1] - middle[1] * scale];
     let drawn = Element::group([cookie.drawn(|section| state_at(passes, section, pass))])
         .scaled_and_moved(scale, corner);
-    let touched = passes.get(pass).is_some_and(|pass| pass.sections().any(|s| sections.contains(&s)));
+    let touched =
+        passes.get(pass).is_some_and(|pass| pass.sections().any(|s| sections.contains(&s)));
     if touched { drawn } else { drawn.set("opacity", UNTOUCHED) }
 }
 
@@ -219,7 +231,12 @@ fn head(plan: &OrderPlan, place: usize, pass: &Pass) -> [Paragraph; 3] {
     [
         Paragraph::new(&format!("{} {name}", place + 1), 3.3, Weight::Chief, PASS),
         Paragraph::new(&how, 2.7, Weight::Side, PASS),
-        Paragraph::new(&format!("{copies}, {}", span(pass.end - pass.start)), 2.7, Weight::Side, PASS),
+        Paragraph::new(
+            &format!("{copies}, {}", span(pass.end - pass.start)),
+            2.7,
+            Weight::Side,
+            PASS,
+        ),
     ]
 }
 
@@ -245,17 +262,22 @@ fn waits(pass: &Pass) -> String {
             passes.sort_unstable();
             passes.dedup();
             let names: Vec<String> = passes.iter().map(usize::to_string).collect();
-            let (noun, has) =
-                if passes.len() == 1 { ("pass", "has") } else { ("passes", "have") };
+            let (noun, has) = if passes.len() == 1 { ("pass", "has") } else { ("passes", "have") };
             let which = format!("{noun} {}", listed(&names));
             match kind {
                 WaitKind::Skin => format!("Once {which} {has} a skin ({}).", span(lag)),
                 WaitKind::Set => format!("Once {which} {has} set ({}).", span(lag)),
-                WaitKind::Dry => format!("A night after {which}."),
+                // Every pass behind a night has waited for it.
+                WaitKind::Dry => String::new(),
             }
         })
+        .filter(|words| !words.is_empty())
         .collect();
-    if words.is_empty() { "No wait.".to_owned() } else { words.join(" ") }
+    match (words.is_empty(), pass.waits_for.is_empty()) {
+        (true, true) => "No wait.".to_owned(),
+        (true, false) => "After the night.".to_owned(),
+        (false, _) => words.join(" "),
+    }
 }
 
 /// A night: icing dries, nobody works.
@@ -263,7 +285,7 @@ fn night(height: f64) -> Element {
     let middle = NIGHT_WIDTH / 2.0;
     // A crescent: half of a disk, less the ellipse its shadow covers.
     let moon = format!("M{middle} 3A2.3 2.3 0 0 1 {middle} 7.6A1.1 2.3 0 0 0 {middle} 3Z");
-    let words = line("a night: it dries", [0.0, 0.0], 3.0, Anchor::Start, Weight::Chief);
+    let words = line("a night: it dries", [0.0, 0.0], 3.0, Anchor::Start, Weight::Night);
     Element::group([
         Element::rect([0.0, 0.0], NIGHT_WIDTH, height).set("rx", 1.2).fill(NIGHT),
         Element::path(moon).fill(MOON),
@@ -311,14 +333,17 @@ mod tests {
 
     #[test]
     fn waits_of_one_kind_are_told_together() {
-        let told = waits(&pass(0, vec![
-            wait(3, WaitKind::Set, 75.0),
-            wait(1, WaitKind::Set, 60.0),
-            wait(1, WaitKind::Set, 60.0),
-            wait(0, WaitKind::Skin, 15.0),
-        ]));
+        let told = waits(&pass(
+            0,
+            vec![
+                wait(3, WaitKind::Set, 75.0),
+                wait(1, WaitKind::Set, 60.0),
+                wait(1, WaitKind::Set, 60.0),
+                wait(0, WaitKind::Skin, 15.0),
+            ],
+        ));
         assert_eq!(told, "Once pass 1 has a skin (15 min). Once passes 2 and 4 have set (1 h 15).");
-        assert_eq!(waits(&pass(0, vec![wait(1, WaitKind::Dry, 720.0)])), "A night after pass 2.");
+        assert_eq!(waits(&pass(0, vec![wait(1, WaitKind::Dry, 720.0)])), "After the night.");
         assert_eq!(waits(&pass(0, Vec::new())), "No wait.");
     }
 }

@@ -1,14 +1,17 @@
 //! Trays with their cookies, load by load.
 
-use craft::{baking::BakingPlan, kitchen::Kitchen, plan::OrderPlan, technique::Design};
-use nesting::{Placement, SheetSize};
+use craft::{baking::BakingPlan, kitchen::Kitchen, plan::OrderPlan};
+use nesting::SheetSize;
 
 use super::{
     MARGIN, WIDEST,
     flow::{Block, flow},
     palette::{PARCHMENT, TRAY, TRAY_RIM},
     ruler::Scale,
-    sheets::{GAPS, LEAST_WIDTH, contents, drawn_size, fitting_scale, on_ruler, outlines},
+    sheets::{
+        GAPS, LEAST_WIDTH, contents, designs_of, drawn_size, fitting_scale, on_ruler, outlines,
+        shapes,
+    },
     svg::Element,
     words::{Anchor, Paragraph, Weight, height_of, n_of, set, span},
 };
@@ -20,35 +23,40 @@ const RIM: f64 = 1.8;
 pub fn trays_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
     let BakingPlan { plan: layout, designs, loads, .. } = &plan.baking;
     let trays = layout.as_ref().map_or(&[][..], |layout| &layout.trays);
-    let lies = |placement: &Placement| plan.sections.designs.get(*designs.get(placement.piece)?);
+    let all = &plan.sections.designs;
     let size = kitchen.trays.first().map_or(SheetSize { width_mm: 0.0, length_mm: 0.0 }, |tray| {
         SheetSize { width_mm: tray.width.to_mm(), length_mm: tray.length.to_mm() }
     });
     let scale: Scale = fitting_scale(&vec![size; trays.len()]);
     let [width, height] = drawn_size(size, scale);
 
-    let in_load_order = loads.iter().zip(1..).flat_map(|(load, number)| {
-        load.trays.iter().map(move |&tray| (tray, number, load.bake))
-    });
+    let in_load_order = loads
+        .iter()
+        .zip(1..)
+        .flat_map(|(load, number)| load.trays.iter().map(move |&tray| (tray, number, load.bake)));
     let blocks = in_load_order.filter_map(|(place, load, bake)| {
         let tray = trays.get(place)?;
-        let laid: Vec<(&Placement, &Design)> =
-            tray.placements.iter().filter_map(|p| Some((p, lies(p)?))).collect();
+        let laid = designs_of(&tray.placements, designs, all);
         let caption = [
             Paragraph::new(&format!("load {load}, {}", span(bake)), 3.8, Weight::Chief, width),
-            Paragraph::new(&contents(laid.iter().map(|(_, design)| *design)), 3.0, Weight::Side, width),
+            Paragraph::new(&contents(&laid), 3.0, Weight::Side, width),
         ];
-        let metal = Element::rect([0.0, -height - 2.0 * RIM], width + 2.0 * RIM, height + 2.0 * RIM)
-            .set("rx", 3.0)
-            .fill(TRAY)
-            .stroke(TRAY_RIM, 0.35);
+        let metal =
+            Element::rect([0.0, -height - 2.0 * RIM], width + 2.0 * RIM, height + 2.0 * RIM)
+                .set("rx", 3.0)
+                .fill(TRAY)
+                .stroke(TRAY_RIM, 0.35);
         let parchment = Element::rect([RIM, -height - RIM], width, height).fill(PARCHMENT);
         Some(Block {
             width: width + 2.0 * RIM,
             above: height + 2.0 * RIM,
             below: 2.5 + height_of(&caption),
-            content: Element::group([metal, parchment, outlines(&laid, scale, [RIM, -height - RIM])])
-                .with(set(&caption, [0.0, 2.5], Anchor::Start)),
+            content: Element::group([
+                metal,
+                parchment,
+                outlines(&laid, "baked", scale, [RIM, -height - RIM]),
+            ])
+            .with(set(&caption, [0.0, 2.5], Anchor::Start)),
         })
     });
     let laid = flow(blocks.collect(), GAPS, WIDEST - 4.0 * MARGIN, LEAST_WIDTH);
@@ -57,5 +65,5 @@ pub fn trays_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
         n_of(trays.len(), "tray", "trays"),
         n_of(loads.len(), "oven load", "oven loads")
     );
-    on_ruler(&title, laid, scale)
+    on_ruler(&title, shapes(all, "baked"), laid, scale)
 }

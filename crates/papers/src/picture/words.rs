@@ -1,12 +1,12 @@
 //! Words in pictures: how wide they run, where they break, and figures as one says them.
 
+use craft::kitchen::Measures;
 use quantity::{Length, Span};
 
 use super::{
-    palette::{INK, SOFT_INK},
+    palette::{INK, MOON, SOFT_INK},
     svg::Element,
 };
-use craft::kitchen::Measures;
 
 /// The bundled font first; whoever lacks it sees the usual sans serif.
 const FAMILY: &str = "Quicksand, sans-serif";
@@ -27,6 +27,8 @@ pub(super) enum Anchor {
 pub(super) enum Weight {
     Chief,
     Side,
+    /// On the night's dark ground.
+    Night,
 }
 
 /// Sets one line; `point` lies on its baseline.
@@ -55,6 +57,7 @@ pub(super) fn line(
         .fill(match weight {
             Weight::Chief => INK,
             Weight::Side => SOFT_INK,
+            Weight::Night => MOON,
         })
 }
 
@@ -105,6 +108,8 @@ pub(super) fn width_of(words: &str, size: f64) -> f64 {
         'c' | 's' | 'x' | 'z' => 0.52,
         'm' | 'M' | 'W' | '@' | '%' => 0.97,
         'a'..='v' | 'y' | '0'..='3' | '5'..='9' => 0.64,
+        NO_BREAK => 0.3,
+        '×' => 0.64,
         _ if letter.is_ascii() => 0.77,
         _ => 1.0,
     };
@@ -115,7 +120,7 @@ pub(super) fn width_of(words: &str, size: f64) -> f64 {
 fn broken(words: &str, size: f64, width: f64) -> Vec<String> {
     let mut lines = Vec::new();
     let mut current = String::new();
-    for word in words.split_whitespace() {
+    for word in words.split(' ').filter(|word| !word.is_empty()) {
         let joined = if current.is_empty() { word.to_owned() } else { format!("{current} {word}") };
         if width_of(&joined, size) <= width {
             current = joined;
@@ -138,18 +143,26 @@ fn broken(words: &str, size: f64, width: f64) -> Vec<String> {
     lines
 }
 
+/// A space at which no line is broken.
+const NO_BREAK: char = '\u{a0}';
+
+/// "8 × lighthouse".
+pub(super) fn counted(n: usize, id: &str) -> String {
+    format!("{n}{NO_BREAK}×{NO_BREAK}{}", spoken(id))
+}
+
 /// Makes an id readable: "star-without-egg" is "star without egg".
 pub(super) fn spoken(id: &str) -> String {
     id.replace(['-', '_'], " ")
 }
 
-/// "56 x 100 mm", with inches first where they are usual.
+/// "56 × 100 mm", with inches first where they are usual.
 pub(super) fn size(width: Length, height: Length, measures: Measures) -> String {
-    let metric = format!("{:.0} x {:.0} mm", width.to_mm(), height.to_mm());
+    let metric = format!("{:.0} × {:.0} mm", width.to_mm(), height.to_mm());
     match measures {
         Measures::Metric => metric,
         Measures::Us => {
-            format!("{:.1} x {:.1} in ({metric})", width.to_inches(), height.to_inches())
+            format!("{:.1} × {:.1} in ({metric})", width.to_inches(), height.to_inches())
         }
     }
 }
@@ -180,13 +193,17 @@ pub(super) fn listed(items: &[String]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use std::sync::Arc;
+
+    use resvg::usvg::{Options, Tree, fontdb::Database};
+
+    use super::{super::svg::picture, *};
 
     #[test]
     fn lines_break_between_words_and_inside_words_only_if_they_must() {
         // Letters of 0.64, spaces of 0.3, size 1: "aa bb" is 2.86 wide.
         assert_eq!(broken("aa bb cc", 1.0, 2.9), ["aa bb", "cc"]);
-        assert_eq!(broken("aaaaa b", 1.0, 2.0), ["aaa", "aa b"]);
+        assert_eq!(broken("aaaaa b", 1.0, 2.0), ["aaa", "aa", "b"]);
         assert_eq!(broken("mm", 1.0, 0.1), ["m", "m"]);
         assert_eq!(broken("  ", 1.0, 2.0), Vec::<String>::new());
     }
@@ -194,11 +211,34 @@ mod tests {
     #[test]
     fn figures_read_as_people_say_them() {
         let (width, height) = (Length::inches(3.25), Length::mm(100.0));
-        assert_eq!(size(width, height, Measures::Metric), "83 x 100 mm");
-        assert_eq!(size(width, height, Measures::Us), "3.2 x 3.9 in (83 x 100 mm)");
+        assert_eq!(size(width, height, Measures::Metric), "83 × 100 mm");
+        assert_eq!(size(width, height, Measures::Us), "3.2 × 3.9 in (83 × 100 mm)");
         assert_eq!([33.4, 185.0].map(|min| span(Span::minutes(min))), ["33 min", "3 h 05"]);
         let items = ["1", "2", "5"].map(str::to_owned);
         assert_eq!((listed(&items), listed(&items[..1])), ("1, 2 and 5".into(), "1".into()));
         assert_eq!(spoken("star-without-egg"), "star without egg");
+    }
+
+    #[test]
+    fn no_line_runs_wider_than_told() {
+        let mut fonts = Database::new();
+        fonts.load_font_data(
+            include_bytes!("../../../sugarwright/assets/font/Quicksand-Bold.ttf").to_vec(),
+        );
+        let options = Options { fontdb: Arc::new(fonts), ..Options::default() };
+        let width = |words: &str| {
+            let element = line(words, [5.0, 5.0], 1.0, Anchor::Start, Weight::Chief);
+            let svg = picture("", [100.0, 10.0], [element]);
+            let tree = Tree::from_str(&svg, &options).expect("it is SVG");
+            f64::from(tree.root().abs_bounding_box().width()) * 25.4 / 96.0
+        };
+        for letter in ('!'..='~').chain("×éöß–½".chars()) {
+            let words = letter.to_string().repeat(20);
+            assert!(width(&words) <= width_of(&words, 1.0), "{words}: {}", width(&words));
+        }
+        for words in ["weigh out 420 g".to_owned(), counted(13, "name-round")] {
+            let share = width(&words) / width_of(&words, 1.0);
+            assert!((0.8..=1.0).contains(&share), "{words}: {share}");
+        }
     }
 }
