@@ -1,6 +1,8 @@
 //! When are the maker's hands needed, as a file her own calendar can read?
 //!
 //! The format is iCalendar (RFC 5545): one event for each attended activity and each hand-over of one order, in UTC.
+//! The lines are written here, since writers at hand stamp events with the clock and name them by chance;
+//! the tests read them back with others' readers.
 //! An event is known by order, activity and running number only, so that a newer plan moves the events of an older one.
 
 use std::collections::BTreeMap;

@@ -29,7 +29,7 @@ pub(super) struct Cookie<'a> {
 }
 
 /// Width of the edge of what is piped now, in millimeters of the picture.
-const DRAWN_EDGE: f64 = 0.8;
+const DRAWN_EDGE: f64 = 0.45;
 
 /// What a cookie without a drawing says.
 const NO_DRAWING: &str = "no drawing yet";

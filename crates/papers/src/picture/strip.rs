@@ -1,6 +1,6 @@
 //! The passes side by side: what is iced, piped now and still naked, and what each pass waits for.
 
-use std::{collections::BTreeMap, ops::Range};
+use std::collections::BTreeMap;
 
 use craft::{
     passes::{Pass, WaitKind},
@@ -32,8 +32,8 @@ const NAMES: f64 = 27.0;
 const COOKIE: f64 = 30.0;
 /// Room between two rows of cookies.
 const ROW_GAP: f64 = 4.5;
-/// Lowest row: room for a name of two lines and the copies.
-const LEAST_ROW: f64 = 14.0;
+/// Where the words over a pass begin, under the color of its bag.
+const HEAD_TOP: f64 = 2.8;
 /// Height of the key over the first passes.
 const KEY: f64 = 12.0;
 /// Room between two bands of passes.
@@ -117,73 +117,41 @@ struct Band {
 
 impl Band {
     fn new(plan: &OrderPlan, cookies: &[Cookie<'_>], columns: &[Column], scale: f64) -> Self {
-        let passes = &plan.passes.passes;
-        let heads: BTreeMap<usize, [Paragraph; 3]> = columns
+        let words: Vec<ColumnWords> =
+            columns.iter().map(|column| ColumnWords::new(plan, *column)).collect();
+        let tallest = |part: fn(&ColumnWords) -> &[Paragraph]| {
+            words.iter().map(|words| height_of(part(words))).fold(0.0, f64::max)
+        };
+        let names: Vec<[Paragraph; 2]> = plan.sections.designs.iter().map(name_of).collect();
+        let row_heights: Vec<f64> = cookies
             .iter()
-            .filter_map(|column| match column {
-                Column::Pass(place) => Some((*place, head(plan, *place, passes.get(*place)?))),
-                Column::Night => None,
-            })
+            .zip(&names)
+            .map(|(cookie, name)| (cookie.height() * scale).max(height_of(name)) + ROW_GAP)
             .collect();
-        let feet: BTreeMap<usize, [Paragraph; 1]> = heads
-            .keys()
-            .filter_map(|place| {
-                let words = waits(passes.get(*place)?);
-                Some((*place, [Paragraph::new(&words, 2.7, Weight::Side, PASS)]))
-            })
-            .collect();
-        let head_height = heads.values().map(|head| height_of(head)).fold(0.0, f64::max) + 4.5;
-        let row_height = |cookie: &Cookie<'_>| (cookie.height() * scale).max(LEAST_ROW) + ROW_GAP;
-        let rows_height: f64 = cookies.iter().map(row_height).sum();
-        let foot_height = feet.values().map(|foot| height_of(foot)).fold(0.0, f64::max);
-        let height = head_height + rows_height + 1.5 + foot_height;
+        let rows_top = tallest(|words| &words.head) + HEAD_TOP + 1.7;
+        let foot_top = rows_top + row_heights.iter().sum::<f64>() + 1.5;
+        let height = foot_top + tallest(|words| &words.foot);
 
         let mut elements = Vec::new();
-        let mut y = head_height;
-        for (cookie, design) in cookies.iter().zip(&plan.sections.designs) {
-            let middle = y + row_height(cookie) / 2.0;
-            y += row_height(cookie);
-            let name = [
-                Paragraph::new(&spoken(&design.id), 3.2, Weight::Chief, NAMES - 3.0),
-                Paragraph::new(
-                    &n_of(design.copies() as usize, "copy", "copies"),
-                    2.7,
-                    Weight::Side,
-                    NAMES - 3.0,
-                ),
-            ];
-            elements.extend(set(&name, [0.0, middle - height_of(&name) / 2.0], Anchor::Start));
-            let mut x = NAMES;
-            for column in columns {
-                if let Column::Pass(place) = column {
-                    let center = [x + PASS / 2.0, middle];
-                    elements.push(cell(
-                        passes,
-                        design.sections.clone(),
-                        cookie,
-                        *place,
-                        scale,
-                        center,
-                    ));
-                }
-                x += column.width() + GAP;
-            }
+        let mut row_top = rows_top;
+        let mut middles = Vec::new();
+        for (name, row_height) in names.iter().zip(&row_heights) {
+            let middle = row_top + row_height / 2.0;
+            elements.extend(set(name, [0.0, middle - height_of(name) / 2.0], Anchor::Start));
+            middles.push(middle);
+            row_top += row_height;
         }
         let mut x = NAMES;
-        for column in columns {
+        for (column, words) in columns.iter().zip(&words) {
             match column {
-                Column::Pass(place) => {
-                    let color = color_of(plan, *place);
-                    elements.push(
-                        Element::rect([x, 0.0], PASS, 1.8)
-                            .set("rx", 0.9)
-                            .fill(color)
-                            .stroke(edge_of(color), 0.25),
-                    );
-                    let head = heads.get(place).map_or(&[][..], |head| head);
-                    elements.extend(set(head, [x, 2.8], Anchor::Start));
-                    let foot = feet.get(place).map_or(&[][..], |foot| foot);
-                    elements.extend(set(foot, [x, head_height + rows_height + 1.5], Anchor::Start));
+                Column::Pass(pass) => {
+                    elements.push(swatch(color_of(plan, *pass)).moved([x, 0.0]));
+                    elements.extend(set(&words.head, [x, HEAD_TOP], Anchor::Start));
+                    elements.extend(set(&words.foot, [x, foot_top], Anchor::Start));
+                    for (place, (cookie, middle)) in cookies.iter().zip(&middles).enumerate() {
+                        let center = [x + PASS / 2.0, *middle];
+                        elements.push(cell(plan, place, cookie, *pass, scale, center));
+                    }
                 }
                 Column::Night => elements.push(night(height).moved([x, 0.0])),
             }
@@ -193,27 +161,61 @@ impl Band {
     }
 }
 
+/// What stands over and under a column.
+#[derive(Default)]
+struct ColumnWords {
+    head: Vec<Paragraph>,
+    foot: Vec<Paragraph>,
+}
+
+impl ColumnWords {
+    fn new(plan: &OrderPlan, column: Column) -> Self {
+        let Column::Pass(place) = column else { return Self::default() };
+        let Some(pass) = plan.passes.passes.get(place) else { return Self::default() };
+        Self {
+            head: head(plan, place, pass),
+            foot: vec![Paragraph::new(&waits(pass), 2.7, Weight::Side, PASS)],
+        }
+    }
+}
+
+fn name_of(design: &Design) -> [Paragraph; 2] {
+    let copies = n_of(design.copies() as usize, "copy", "copies");
+    [
+        Paragraph::new(&spoken(&design.id), 3.2, Weight::Chief, NAMES - 3.0),
+        Paragraph::new(&copies, 2.7, Weight::Side, NAMES - 3.0),
+    ]
+}
+
+/// The color of a bag over its pass.
+fn swatch(color: Color) -> Element {
+    let bar = Element::rect([0.0, 0.0], PASS, 1.8).set("rx", 0.9);
+    Element::group([bar.fill(color).stroke(edge_of(color), 0.25)])
+}
+
 /// A design as it looks during a pass, its middle at `center`.
 fn cell(
-    passes: &[Pass],
-    sections: Range<usize>,
+    plan: &OrderPlan,
+    design: usize,
     cookie: &Cookie<'_>,
     pass: usize,
     scale: f64,
     center: [f64; 2],
 ) -> Element {
+    let passes = &plan.passes.passes;
     let bounds = cookie.bounds;
     let middle = [(bounds.min_x + bounds.max_x) / 2.0, (bounds.min_y + bounds.max_y) / 2.0];
     let corner = [center[0] - middle[0] * scale, center[1] - middle[1] * scale];
     let drawn = Element::group([cookie.drawn(|section| state_at(passes, section, pass))])
         .scaled_and_moved(scale, corner);
-    let touched =
-        passes.get(pass).is_some_and(|pass| pass.sections().any(|s| sections.contains(&s)));
-    if touched { drawn } else { drawn.set("opacity", UNTOUCHED) }
+    let is_touched = plan.sections.designs.get(design).is_some_and(|design| {
+        passes.get(pass).is_some_and(|pass| pass.sections().any(|s| design.sections.contains(&s)))
+    });
+    if is_touched { drawn } else { drawn.set("opacity", UNTOUCHED) }
 }
 
 /// Number and bag, consistency and tip, copies and minutes.
-fn head(plan: &OrderPlan, place: usize, pass: &Pass) -> [Paragraph; 3] {
+fn head(plan: &OrderPlan, place: usize, pass: &Pass) -> Vec<Paragraph> {
     let bag = pass.bag.and_then(|(bowl, bag)| plan.icing.bowls.get(bowl)?.bags.get(bag));
     let first = pass.sections().next().and_then(|section| plan.sections.sections.get(section));
     let (name, how) = match (bag, first) {
@@ -228,7 +230,7 @@ fn head(plan: &OrderPlan, place: usize, pass: &Pass) -> [Paragraph; 3] {
         (None, None) => (String::new(), String::new()),
     };
     let copies = n_of(pass.copies() as usize, "copy", "copies");
-    [
+    vec![
         Paragraph::new(&format!("{} {name}", place + 1), 3.3, Weight::Chief, PASS),
         Paragraph::new(&how, 2.7, Weight::Side, PASS),
         Paragraph::new(
@@ -342,6 +344,7 @@ mod tests {
                 wait(0, WaitKind::Skin, 15.0),
             ],
         ));
+        let told = told.replace('\u{a0}', " ");
         assert_eq!(told, "Once pass 1 has a skin (15 min). Once passes 2 and 4 have set (1 h 15).");
         assert_eq!(waits(&pass(0, vec![wait(1, WaitKind::Dry, 720.0)])), "After the night.");
         assert_eq!(waits(&pass(0, Vec::new())), "No wait.");

@@ -167,13 +167,13 @@ pub(super) fn size(width: Length, height: Length, measures: Measures) -> String 
     }
 }
 
-/// "45 min", "3 h 05".
+/// "45 min", "3 h 05", never broken over two lines.
 pub(super) fn span(span: Span) -> String {
     let minutes = span.to_minutes().round().max(0.0) as u64;
     if minutes < 60 {
-        format!("{minutes} min")
+        format!("{minutes}{NO_BREAK}min")
     } else {
-        format!("{} h {:02}", minutes / 60, minutes % 60)
+        format!("{}{NO_BREAK}h{NO_BREAK}{:02}", minutes / 60, minutes % 60)
     }
 }
 
@@ -213,7 +213,8 @@ mod tests {
         let (width, height) = (Length::inches(3.25), Length::mm(100.0));
         assert_eq!(size(width, height, Measures::Metric), "83 × 100 mm");
         assert_eq!(size(width, height, Measures::Us), "3.2 × 3.9 in (83 × 100 mm)");
-        assert_eq!([33.4, 185.0].map(|min| span(Span::minutes(min))), ["33 min", "3 h 05"]);
+        let told = [33.4, 185.0].map(|min| span(Span::minutes(min)).replace(NO_BREAK, " "));
+        assert_eq!(told, ["33 min", "3 h 05"]);
         let items = ["1", "2", "5"].map(str::to_owned);
         assert_eq!((listed(&items), listed(&items[..1])), ("1, 2 and 5".into(), "1".into()));
         assert_eq!(spoken("star-without-egg"), "star without egg");
