@@ -103,7 +103,7 @@ pub fn plan_baking(
                             tray.length.to_mm(),
                         ),
                     )
-                    .hint("Use a larger tray (tray in kitchen.toml) or make the cookie smaller; it is left out of the trays."),
+                    .hint("Use a larger tray (tray in kitchen.toml) or make the cookie smaller; it is left out of the trays, while icing, hours and price still count it."),
                 );
             }
             Err(error) => {

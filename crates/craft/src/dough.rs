@@ -168,7 +168,7 @@ fn plan_cutting(
                             fresh_size.length.to_mm(),
                         ),
                     )
-                    .hint("Roll a larger sheet (dough_sheet in kitchen.toml) or make the cookie smaller; it is left out of the cutting plan."),
+                    .hint("Roll a larger sheet (dough_sheet in kitchen.toml) or make the cookie smaller; it is left out of the cutting plan, while icing, hours and price still count it."),
                 );
             }
             Err(error) => {

@@ -32,7 +32,7 @@ pub enum Error {
         limit: u64,
     },
     /// The target holds files that would be lost.
-    #[error("{} holds \"{foreign}\", which is no file of a plan; choose a new or empty folder", path.display())]
+    #[error("{} already holds \"{foreign}\", which would be lost; choose a new or empty folder", path.display())]
     Occupied {
         /// The target.
         path: PathBuf,

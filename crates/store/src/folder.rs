@@ -127,15 +127,23 @@ fn read_bytes(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
     fs::read(path).map_err(io_error("read", path))
 }
 
+/// What may become of a target that holds files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Replace {
+    /// Nothing: it is refused.
+    Never,
+    /// It is replaced if it holds no file but those that are written, as an earlier plan does.
+    OwnFiles,
+}
+
 /// Writes a folder whole or not at all.
 ///
-/// A target that already holds nothing but files of the same names, or is empty, is replaced; any other file in it refuses the
-/// call, so that nothing of the maker's own is lost.
+/// An empty target is always taken; one with files follows `replace`, so that nothing of the maker's own is lost.
 ///
 /// # Errors
 /// The target is occupied or a file, or the disk refuses; the target is then as it was.
-pub fn write_folder(target: &Path, files: &[File]) -> Result<(), Error> {
-    let exists = may_replace(target, files)?;
+pub fn write_folder(target: &Path, files: &[File], replace: Replace) -> Result<(), Error> {
+    let exists = may_replace(target, files, replace)?;
     let parent = match target.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
         _ => PathBuf::from("."),
@@ -164,22 +172,37 @@ pub fn write_folder(target: &Path, files: &[File]) -> Result<(), Error> {
 }
 
 /// Tells whether the target exists and may be replaced.
-fn may_replace(target: &Path, files: &[File]) -> Result<bool, Error> {
+fn may_replace(target: &Path, files: &[File], replace: Replace) -> Result<bool, Error> {
     if target.is_file() {
         return Err(Error::NotAFolder { path: target.into() });
     }
     if !target.exists() {
         return Ok(false);
     }
-    for entry in fs::read_dir(target).map_err(io_error("read", target))? {
-        let name =
-            entry.map_err(io_error("read", target))?.file_name().to_string_lossy().into_owned();
-        let ours = files.iter().any(|file| file.path.split('/').next() == Some(name.as_str()));
-        if !ours {
+    for path in files_below(target)? {
+        let name = path.strip_prefix(target).unwrap_or(&path).to_string_lossy().replace('\\', "/");
+        if replace == Replace::Never || !files.iter().any(|file| file.path == name) {
             return Err(Error::Occupied { path: target.into(), foreign: name });
         }
     }
     Ok(true)
+}
+
+/// All files below a folder; links are not followed and count as files.
+fn files_below(folder: &Path) -> Result<Vec<PathBuf>, Error> {
+    let mut found = Vec::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(&folder).map_err(io_error("read", &folder))? {
+            let entry = entry.map_err(io_error("read", &folder))?;
+            match entry.file_type() {
+                Ok(kind) if kind.is_dir() => folders.push(entry.path()),
+                _ => found.push(entry.path()),
+            }
+        }
+    }
+    found.sort();
+    Ok(found)
 }
 
 /// Puts the fresh folder in the place of the old one; if that fails the old one comes back.

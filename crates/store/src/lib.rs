@@ -8,4 +8,4 @@ mod error;
 mod folder;
 
 pub use error::Error;
-pub use folder::{File, OrderFolder, read_order_folder, write_folder};
+pub use folder::{File, OrderFolder, Replace, read_order_folder, write_folder};

@@ -44,6 +44,8 @@ pub struct Planned {
     pub days: Days,
     /// Heads-ups of the days.
     pub days_heads_ups: Vec<HeadsUp>,
+    /// Titles of the other open orders, whose work shares the days.
+    pub beside: Vec<String>,
     /// What it was planned from.
     pub basis: Basis,
     /// The plan as it is written.
@@ -122,7 +124,8 @@ impl Inputs {
             basis,
             inputs_sha256: &sha256,
         });
-        Ok(Planned { kitchen, brief, plan, days, days_heads_ups, basis: *basis, document })
+        let beside = titles.into_iter().skip(1).collect();
+        Ok(Planned { kitchen, brief, plan, days, days_heads_ups, beside, basis: *basis, document })
     }
 }
 

@@ -5,6 +5,7 @@ use std::{fmt::Write, path::Path};
 use craft::{
     days::{Activity, DayEntry},
     heads_up::{HeadsUp, Severity},
+    label::Label,
 };
 
 use crate::{
@@ -30,6 +31,17 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
         writeln!(text, "          handed over {}", moment(&handover.at))?;
     }
 
+    if !order.must_have.is_empty() {
+        writeln!(text, "          must have: {}", order.must_have.join(", "))?;
+    }
+    for title in &planned.beside {
+        writeln!(text, "          shares the days with: {title}")?;
+    }
+    let impossible = days_heads_ups.iter().filter(|heads_up| heads_up.severity == Severity::Stop);
+    for heads_up in impossible {
+        writeln!(text)?;
+        writeln!(text, "NOT IN TIME: {}", heads_up.message)?;
+    }
     let cutting = &plan.dough.cutting;
     writeln!(text)?;
     let mut pull = Vec::new();
@@ -103,12 +115,25 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
     writeln!(text)?;
     writeln!(
         text,
-        "Price     {}; cost {}, pays you {} an hour for {}",
+        "          (with setting up {} and washing up {} around each piece of work)",
+        span(kitchen.pace.set_up),
+        span(kitchen.pace.wash_up)
+    )?;
+    writeln!(text)?;
+    writeln!(
+        text,
+        "Price     {}{}; {} go out for ingredients, bags, energy and overhead,",
         money(plan.price.price, currency),
-        money(plan.price.cost, currency),
+        if plan.price.rush { " with the short-notice surcharge" } else { "" },
+        money(plan.price.cash_cost, currency),
+    )?;
+    writeln!(
+        text,
+        "          the rest pays you {} an hour for {}",
         money(plan.price.per_hour, currency),
         span(plan.price.hours)
     )?;
+    writeln!(text, "Label     {}", allergens(&plan.label))?;
     let stated: Vec<&HeadsUp> = days_heads_ups
         .iter()
         .chain(&plan.heads_ups)
@@ -136,6 +161,15 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
         "The plan is in {}: start with set.png, calendar.ics and shopping.csv.",
         out.display()
     )
+}
+
+/// What the label warns of, in one line.
+fn allergens(label: &Label) -> String {
+    match (label.contains_line.as_str(), label.allergens.as_slice()) {
+        ("", []) => "no allergens known; see plan.json for the ingredients".to_owned(),
+        ("", allergens) => format!("allergens: {}", allergens.join(", ")),
+        (line, _) => line.to_owned(),
+    }
 }
 
 fn day_line(entry: &DayEntry) -> String {

@@ -11,7 +11,6 @@ mod work;
 use std::ops::ControlFlow;
 
 use jiff::{ZonedDateTime, civil::Date};
-use quantity::Span;
 use timing::{CalendarProblem, Hold, Link, LinkKind, Project, Task, Work};
 
 pub use work::{Activity, OrderWork, Rest, Step, order_work};
@@ -87,7 +86,8 @@ pub fn plan_days(
             for (place, (order, spans)) in orders.iter().zip(&calendar.spans).enumerate() {
                 let tardy = calendar.tardiness.get(place).copied().unwrap_or(0);
                 if tardy > 0 {
-                    heads_ups.push(late(order, Span::minutes(tardy as f64)));
+                    let ready = spans.iter().map(|span| span.end).max().unwrap_or(0);
+                    heads_ups.push(late(&axis, order, ready));
                 }
                 days.entries.extend(entries(&axis, place, order, spans));
             }
@@ -121,7 +121,10 @@ fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork) -> Project {
         .map(|step| Task {
             duration: axis::minutes(step.duration),
             work: match step.activity {
-                Activity::Bake => Work::Supervised,
+                // More loads than fit an evening go on the next day, like other long work.
+                Activity::Bake if axis::minutes(step.duration) <= axis.longest_window() => {
+                    Work::Supervised
+                }
                 Activity::Temper => Work::Unattended,
                 // What fits an evening is done in one; only longer work goes on the next day.
                 _ => Work::Attended {
@@ -169,21 +172,18 @@ fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork) -> Project {
     }
 }
 
-fn late(order: &OrderWork, by: Span) -> HeadsUp {
-    let amount = match by.to_hours() {
-        hours if hours < 1.0 => format!("{:.0} minutes", by.to_minutes()),
-        hours if hours < 48.0 => format!("{hours:.1} hours"),
-        hours => format!("{:.1} days", hours / 24.0),
-    };
+/// Says when a late order would be ready; `ready` is the last end of its work.
+fn late(axis: &Axis, order: &OrderWork, ready: i64) -> HeadsUp {
     HeadsUp::new(
         Severity::Stop,
         Subject::Days,
         format!(
-            "\"{}\" cannot be packed the evening before its first hand-over: it is {amount} late.",
-            order.title
+            "\"{}\" is not packed by the evening before its first hand-over: working on from today, it is ready on {}.",
+            order.title,
+            axis.at(ready).strftime("%A %-d %B at %H:%M")
         ),
     )
-    .hint("Add working hours, a helper or a later pickup, or start from frozen dough or cookies.")
+    .hint("Agree on a later pickup, add working hours or a helper, or start from frozen dough or cookies.")
 }
 
 /// The attended entries of an order, the rests between them, and its hand-overs.

@@ -25,6 +25,8 @@ use crate::{
 
 /// A region that covers this share of the cookie inside its edge inset is its base.
 const BASE_SHARE: f64 = 0.9;
+/// Why a base is poured that the art does not have.
+const POURED_BASE: &str = "one base under everything";
 /// Narrower than this, a shape is piped as a line (common practice, no source).
 const LINE_WIDTH_MAX: Length = Length::mm(2.5);
 /// Parts no larger than this in both directions are pressed out as dots (common practice, no source).
@@ -130,6 +132,21 @@ fn propose(
 ) -> Vec<Section> {
     let inside = drawing.outline.inset(kitchen.icing.edge_inset);
     let (base, upper) = find_base(kitchen, base_choice, &inside, &drawing.shapes);
+    if base_choice == BaseChoice::FromArt
+        && base.as_ref().is_some_and(|base| base.reason == POURED_BASE)
+    {
+        heads_ups.push(
+            HeadsUp::new(
+                Severity::Note,
+                Subject::Item(item.name.clone()),
+                format!(
+                    "No region of the drawing covers the cookie, so a base of the kitchen's color {} is poured under everything.",
+                    kitchen.icing.base_color.to_hex()
+                ),
+            )
+            .hint("Name another color, or \"none\", as base in the order."),
+        );
+    }
     let mut drafts: Vec<Draft<'_>> = base.into_iter().collect();
     let n_base = drafts.len();
     drafts.extend(
@@ -194,10 +211,9 @@ fn find_base<'a>(
                 rest,
             )
         }
-        (BaseChoice::FromArt, None) => (
-            Some(poured(kitchen.icing.base_color, "one base under everything")),
-            shapes.iter().collect(),
-        ),
+        (BaseChoice::FromArt, None) => {
+            (Some(poured(kitchen.icing.base_color, POURED_BASE)), shapes.iter().collect())
+        }
         (BaseChoice::Color(color), Some(at)) if shapes[at].color == color => {
             find_base(kitchen, BaseChoice::FromArt, inside, shapes)
         }

@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use store::{Error, File, read_order_folder, write_folder};
+use store::{Error, File, Replace, read_order_folder, write_folder};
 
 fn scratch() -> tempfile::TempDir {
     tempfile::tempdir().expect("a temporary folder")
@@ -18,7 +18,7 @@ fn an_order_folder_is_read_with_its_designs_and_choices() {
         File::new("designs/notes.txt", "mine"),
     ];
     let target = folder.path().join("order");
-    write_folder(&target, &files).expect("written");
+    write_folder(&target, &files, Replace::Never).expect("written");
     let read = read_order_folder(&target).expect("read");
     assert_eq!(read.order, "title = \"a\"");
     assert_eq!(read.kitchen, None);
@@ -42,16 +42,20 @@ fn the_sum_of_a_folder_changes_with_any_byte_and_name() {
 fn a_plan_folder_is_replaced_but_never_one_with_other_files() {
     let folder = scratch();
     let target = folder.path().join("plans").join("one");
-    write_folder(&target, &[File::new("plan.json", "1"), File::new("old.csv", "")])
-        .expect("written");
+    let plan = |text: &str| [File::new("plan.json", text), File::new("pictures/set.svg", "")];
+    let read = || fs::read_to_string(target.join("plan.json")).expect("there");
+    write_folder(&target, &plan("1"), Replace::Never).expect("written");
+    write_folder(&target, &plan("2"), Replace::OwnFiles).expect("replaced");
+    assert_eq!(read(), "2");
 
-    let refused = write_folder(&target, &[File::new("plan.json", "2")]);
-    assert!(matches!(refused, Err(Error::Occupied { foreign, .. }) if foreign == "old.csv"));
-    assert_eq!(fs::read_to_string(target.join("plan.json")).expect("still there"), "1");
-
-    write_folder(&target, &[File::new("plan.json", "2"), File::new("old.csv", "")])
-        .expect("replaced");
-    assert_eq!(fs::read_to_string(target.join("plan.json")).expect("there"), "2");
+    let refused = write_folder(&target, &plan("3"), Replace::Never);
+    assert!(matches!(refused, Err(Error::Occupied { .. })));
+    fs::write(target.join("pictures/mine.svg"), "").expect("written");
+    let refused = write_folder(&target, &plan("3"), Replace::OwnFiles);
+    assert!(
+        matches!(refused, Err(Error::Occupied { foreign, .. }) if foreign == "pictures/mine.svg")
+    );
+    assert_eq!(read(), "2");
     // Nothing temporary stays behind.
     assert_eq!(fs::read_dir(folder.path().join("plans")).expect("readable").count(), 1);
 }
@@ -64,5 +68,5 @@ fn what_is_no_order_folder_is_named() {
     fs::write(folder.path().join("order.toml"), [0xff, 0xfe]).expect("written");
     assert!(matches!(read_order_folder(folder.path()), Err(Error::NotText { .. })));
     let file = folder.path().join("order.toml");
-    assert!(matches!(write_folder(&file, &[]), Err(Error::NotAFolder { .. })));
+    assert!(matches!(write_folder(&file, &[], Replace::OwnFiles), Err(Error::NotAFolder { .. })));
 }

@@ -4,7 +4,7 @@ use std::{ops::ControlFlow, path::PathBuf, time::Instant};
 
 use craft::plan::{Basis, Chapter, Effort};
 use jiff::{Timestamp, civil::Date};
-use store::write_folder;
+use store::{Replace, write_folder};
 
 use crate::{Failure, Inputs, print, summary::summary, tell};
 
@@ -46,7 +46,7 @@ pub(crate) fn plan_inputs(inputs: Inputs, request: &Request) -> Result<(), Failu
     };
     let basis = Basis { today, effort: request.effort, seed: request.seed };
     let planned = inputs.plan(&request.folder, &basis, &mut progress())?;
-    write_folder(&request.out, &planned.files()?)?;
+    write_folder(&request.out, &planned.files()?, Replace::OwnFiles)?;
     if request.json {
         print(&serde_json::to_string_pretty(&planned.document)?);
     } else {

@@ -7,7 +7,7 @@ use craft::{
     plan::Effort,
     sample::{SAMPLES, Sample},
 };
-use store::{File, OrderFolder, write_folder};
+use store::{File, OrderFolder, Replace, write_folder};
 
 use crate::{
     Failure, Inputs,
@@ -26,7 +26,7 @@ pub fn write(folder: &Path, which: &str) -> Result<(), Failure> {
     if !files.iter().any(|file| file.path == "kitchen.toml") {
         files.push(File::new("kitchen.toml", kitchen_toml_with_comments()));
     }
-    write_folder(folder, &files)?;
+    write_folder(folder, &files, Replace::Never)?;
     print(&format!(
         "{} (an invented order) is in {}.\nPlan it with: sugarwright plan {} --out plan --today {}",
         sample.title,
