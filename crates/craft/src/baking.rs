@@ -13,7 +13,7 @@ use nesting::{SheetSize, TrayPiece, TraysPlan, TraysRequest};
 use quantity::{Length, Mass, Span};
 
 use crate::{
-    dough::outline_points,
+    dough::{outline_points, too_large},
     heads_up::{HeadsUp, Severity, Subject},
     kitchen::Kitchen,
     order::Order,
@@ -90,21 +90,11 @@ pub fn plan_baking(
                 break;
             }
             Err(nesting::Error::PieceTooLarge { piece, .. }) if piece < places.len() => {
-                let design = &designs[places.remove(piece)];
-                heads_ups.push(
-                    HeadsUp::new(
-                        Severity::Stop,
-                        Subject::Item(design.id.clone()),
-                        format!(
-                            "A cookie of {:.0} x {:.0} mm does not fit a tray of {:.0} x {:.0} mm.",
-                            design.width.to_mm(),
-                            design.height.to_mm(),
-                            tray.width.to_mm(),
-                            tray.length.to_mm(),
-                        ),
-                    )
-                    .hint("Use a larger tray (tray in kitchen.toml) or make the cookie smaller; it is left out of the trays, while icing, hours and price still count it."),
-                );
+                heads_ups.push(too_large(
+                    &designs[places.remove(piece)],
+                    "tray",
+                    (tray.width, tray.length),
+                ));
             }
             Err(error) => {
                 heads_ups.push(HeadsUp::new(

@@ -155,21 +155,8 @@ fn plan_cutting(
         match nesting::plan_sheets(&request, &mut |_| on_progress()) {
             Ok(plan) => return Cutting { plan: Some(plan), designs: places },
             Err(nesting::Error::PieceTooLarge { piece, .. }) if piece < places.len() => {
-                let design = &designs[places.remove(piece)];
-                heads_ups.push(
-                    HeadsUp::new(
-                        Severity::Stop,
-                        Subject::Item(design.id.clone()),
-                        format!(
-                            "A cookie of {:.0} x {:.0} mm does not fit a dough sheet of {:.0} x {:.0} mm with its margin.",
-                            design.width.to_mm(),
-                            design.height.to_mm(),
-                            fresh_size.width.to_mm(),
-                            fresh_size.length.to_mm(),
-                        ),
-                    )
-                    .hint("Roll a larger sheet (dough_sheet in kitchen.toml) or make the cookie smaller; it is left out of the cutting plan, while icing, hours and price still count it."),
-                );
+                let sheet = (fresh_size.width, fresh_size.length);
+                heads_ups.push(too_large(&designs[places.remove(piece)], "dough sheet", sheet));
             }
             Err(error) => {
                 heads_ups.push(
@@ -185,6 +172,24 @@ fn plan_cutting(
         }
     }
     Cutting::default()
+}
+
+/// Says that a cookie does not fit what it is cut from or baked on.
+pub(crate) fn too_large(design: &Design, what: &str, (width, length): (Length, Length)) -> HeadsUp {
+    HeadsUp::new(
+        Severity::Stop,
+        Subject::Item(design.id.clone()),
+        format!(
+            "A cookie of {:.0} x {:.0} mm does not fit a {what} of {:.0} x {:.0} mm.",
+            design.width.to_mm(),
+            design.height.to_mm(),
+            width.to_mm(),
+            length.to_mm(),
+        ),
+    )
+    .hint(format!(
+        "Use a larger {what} (in kitchen.toml) or make the cookie smaller; it is not laid out, while icing, hours and price still count it."
+    ))
 }
 
 fn piece(design: &Design) -> Piece {

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use nesting::{LayoutRules, Outline, Placement};
+
 use crate::{
     document::plan::{CutDocument, PlanDocument},
     kitchen::Kitchen,
@@ -9,8 +11,6 @@ use crate::{
 
 /// Placements are written to 0.001 mm and 0.0001 degrees.
 const ROUNDING_MM: f64 = 0.01;
-
-type Ring = Vec<[f64; 2]>;
 
 pub(super) fn check_sheets(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
     let outlines = outlines(plan);
@@ -109,61 +109,40 @@ fn says_why(message: &str) -> bool {
     message.contains("does not fit") || message.contains("baked and frozen")
 }
 
+/// Checks one sheet or tray with the independent checker of the engine's crate.
 fn check_layout(
     name: &str,
-    outlines: &BTreeMap<&str, Ring>,
+    outlines: &BTreeMap<&str, Outline>,
     placements: &[CutDocument],
-    width: f64,
-    length: f64,
-    gap: f64,
-    margin: f64,
+    width_mm: f64,
+    length_mm: f64,
+    gap_mm: f64,
+    margin_mm: f64,
 ) -> Vec<String> {
-    let mut broken = Vec::new();
-    let placed: Vec<(&str, Ring)> = placements
+    let designs: Vec<&str> = outlines.keys().copied().collect();
+    let placed: Vec<Placement> = placements
         .iter()
-        .filter_map(|cut| {
-            Some((cut.design.as_str(), place(outlines.get(cut.design.as_str())?, cut)))
+        .map(|cut| Placement {
+            // A design the plan does not have is told as an unknown piece.
+            piece: designs.iter().position(|&design| design == cut.design).unwrap_or(designs.len()),
+            x_mm: cut.x_mm,
+            y_mm: cut.y_mm,
+            rotation_deg: cut.rotation_deg,
         })
         .collect();
-    if placed.len() != placements.len() {
-        broken.push(format!("{name} places a design the plan does not have"));
-    }
-    // A tray may be used lengthwise or crosswise; the sides are those of the drawing.
-    for (design, ring) in &placed {
-        let outside = ring.iter().any(|&[x, y]| {
-            x < margin - ROUNDING_MM
-                || y < margin - ROUNDING_MM
-                || x > width - margin + ROUNDING_MM
-                || y > length - margin + ROUNDING_MM
-        });
-        if outside {
-            broken.push(format!("{name}: a {design} lies over the edge"));
-        }
-    }
-    for (i, (one, a)) in placed.iter().enumerate() {
-        for (other, b) in &placed[i + 1..] {
-            let distance = distance(a, b, gap);
-            if distance < gap - ROUNDING_MM {
-                broken.push(format!("{name}: {one} and {other} are {distance:.3} mm apart"));
-            }
-        }
-    }
-    broken
-}
-
-fn place(ring: &Ring, cut: &CutDocument) -> Ring {
-    let (sin, cos) = cut.rotation_deg.to_radians().sin_cos();
-    ring.iter()
-        .map(|&[x, y]| [x * cos - y * sin + cut.x_mm, x * sin + y * cos + cut.y_mm])
+    let rules = LayoutRules { width_mm, length_mm, gap_mm, margin_mm, tolerance_mm: ROUNDING_MM };
+    nesting::check_layout(0, &outlines.values().collect::<Vec<_>>(), &placed, &rules)
+        .into_iter()
+        .map(|violation| format!("{name}: {violation:?}"))
         .collect()
 }
 
 /// Reads the one ring of each design's path: "M x y L x y ... Z" in absolute coordinates.
-fn outlines(plan: &PlanDocument) -> BTreeMap<&str, Ring> {
+fn outlines(plan: &PlanDocument) -> BTreeMap<&str, Outline> {
     plan.designs.iter().map(|design| (design.id.as_str(), ring(&design.outline_d))).collect()
 }
 
-fn ring(path: &str) -> Ring {
+fn ring(path: &str) -> Outline {
     let first = path.split(['Z', 'z']).next().unwrap_or("");
     let numbers: Vec<f64> = first
         .split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e')))
@@ -173,66 +152,9 @@ fn ring(path: &str) -> Ring {
 }
 
 /// Area by the shoelace formula.
-fn area(ring: &Ring) -> f64 {
+fn area(ring: &Outline) -> f64 {
     let n = ring.len();
     let twice: f64 =
         (0..n).map(|i| ring[i][0] * ring[(i + 1) % n][1] - ring[(i + 1) % n][0] * ring[i][1]).sum();
     twice.abs() / 2.0
-}
-
-/// Distance of two rings, 0 if one covers a corner of the other; anything beyond `enough` may come back as `enough`.
-fn distance(a: &Ring, b: &Ring, enough: f64) -> f64 {
-    let far = [0, 1].into_iter().any(|axis| {
-        let (a, b) = (extent(a, axis), extent(b, axis));
-        b.0 - a.1 > enough || a.0 - b.1 > enough
-    });
-    if far {
-        return enough;
-    }
-    if a.first().is_some_and(|&p| inside(p, b)) || b.first().is_some_and(|&p| inside(p, a)) {
-        return 0.0;
-    }
-    let mut least = f64::MAX;
-    for i in 0..a.len() {
-        for j in 0..b.len() {
-            let (p, q) = (a[i], a[(i + 1) % a.len()]);
-            let (r, s) = (b[j], b[(j + 1) % b.len()]);
-            if crosses(p, q, r, s) {
-                return 0.0;
-            }
-            least = least.min(to_segment(p, r, s)).min(to_segment(r, p, q));
-        }
-    }
-    least
-}
-
-fn extent(ring: &Ring, axis: usize) -> (f64, f64) {
-    ring.iter().fold((f64::MAX, f64::MIN), |(low, high), p| (low.min(p[axis]), high.max(p[axis])))
-}
-
-fn inside([x, y]: [f64; 2], ring: &Ring) -> bool {
-    (0..ring.len()).fold(false, |inside, i| {
-        let ([ax, ay], [bx, by]) = (ring[i], ring[(i + 1) % ring.len()]);
-        let crosses = (ay > y) != (by > y) && x < (bx - ax) * (y - ay) / (by - ay) + ax;
-        inside != crosses
-    })
-}
-
-fn turn(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> f64 {
-    (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-}
-
-fn crosses(p: [f64; 2], q: [f64; 2], r: [f64; 2], s: [f64; 2]) -> bool {
-    turn(p, q, r) * turn(p, q, s) < 0.0 && turn(r, s, p) * turn(r, s, q) < 0.0
-}
-
-fn to_segment(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
-    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-    let length = dx * dx + dy * dy;
-    let t = if length > 0.0 {
-        (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    (p[0] - a[0] - t * dx).hypot(p[1] - a[1] - t * dy)
 }
