@@ -1,6 +1,6 @@
 //! The trade: from an order and a kitchen to a plan.
 //!
-//! Modules use each other upward in this order only: kitchen, order < technique < dough, icing < baking, passes < days
+//! Modules use each other upward in this order only: kitchen, order < technique < dough, icing, drying < baking, passes < days
 //! < packing < pantry < price, label < plan; [`document`] holds every file format.
 //! Nothing here knows a clock, a disk or a screen.
 #![warn(missing_docs)]
@@ -10,6 +10,7 @@ pub mod check;
 pub mod days;
 pub mod document;
 pub mod dough;
+pub mod drying;
 pub mod heads_up;
 pub mod icing;
 pub mod kitchen;
