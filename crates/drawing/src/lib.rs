@@ -14,6 +14,7 @@
 pub mod artwork;
 pub mod color;
 pub mod design;
+pub mod document;
 pub mod error;
 pub mod fact;
 mod guard;

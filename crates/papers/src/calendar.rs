@@ -7,38 +7,38 @@
 
 use std::collections::BTreeMap;
 
-use craft::{
-    days::{Activity, Days},
-    order::Order,
-};
-use jiff::{Timestamp, civil::Date};
+use craft::document::plan::PlanDocument;
+use jiff::{Timestamp, ZonedDateTime};
 
 /// How long before an event its reminder sounds (common practice, no source).
 const REMINDER: &str = "-PT15M";
 /// A hand-over is a moment in the plan; in a calendar it takes a quarter of an hour (common practice, no source).
 const HANDOVER_SECONDS: i64 = 15 * 60;
+/// The activity that is a moment.
+const HAND_OVER: &str = "hand over";
 
-/// Writes the calendar file of the order that stands first among the days' orders.
-///
-/// `today` is the day the plan was made: it stamps the events, since no clock is asked.
-pub fn calendar(order: &Order, days: &Days, today: Date) -> String {
+/// Writes the calendar file of a plan's own order, stamped with the day the plan was made, since no clock is asked.
+pub fn calendar(plan: &PlanDocument) -> String {
+    let order = &plan.order.title;
     let mut file = File::default();
     file.line("BEGIN", "VCALENDAR");
     file.line("VERSION", "2.0");
     file.line("PRODID", "-//sugarwright//plan//EN");
-    file.words("X-WR-CALNAME", &order.title);
-    let stamp = format!("{}T000000Z", today.strftime("%Y%m%d"));
-    let mut numbers: BTreeMap<Activity, usize> = BTreeMap::new();
-    for entry in days.entries.iter().filter(|entry| entry.order == 0 && entry.attended) {
-        let number = numbers.entry(entry.activity).and_modify(|number| *number += 1).or_insert(1);
-        let (title, activity) = (slug(&order.title), slug(&entry.activity.name()));
-        let (start, end) = (entry.start.timestamp(), entry.end.timestamp());
-        let end = match entry.activity {
-            Activity::HandOver => later(start, HANDOVER_SECONDS),
+    file.words("X-WR-CALNAME", order);
+    let stamp = format!("{}T000000Z", plan.basis.today.replace('-', ""));
+    let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
+    for entry in plan.days.iter().filter(|entry| entry.this_order && entry.attended) {
+        let (Some(start), Some(end)) = (moment(&entry.start), moment(&entry.end)) else { continue };
+        let number =
+            numbers.entry(&entry.activity).and_modify(|number| *number += 1).or_insert(1);
+        let (title, activity) = (slug(order), slug(&entry.activity));
+        let end = if entry.activity == HAND_OVER {
+            later(start, HANDOVER_SECONDS)
+        } else {
             // RFC 5545, section 3.8.2.2: the end must lie behind the start.
-            _ => end.max(later(start, 60)),
+            end.max(later(start, 60))
         };
-        let summary = format!("{}: {}", words_of(entry.activity), order.title);
+        let summary = format!("{}: {order}", words_of(&entry.activity));
         file.line("BEGIN", "VEVENT");
         file.words("UID", &format!("{title}-{activity}-{number}@sugarwright.invalid"));
         file.line("DTSTAMP", &stamp);
@@ -54,6 +54,11 @@ pub fn calendar(order: &Order, days: &Days, today: Date) -> String {
     }
     file.line("END", "VCALENDAR");
     file.text
+}
+
+/// Reads a time of a plan; one that cannot be read has no place in a calendar.
+fn moment(at: &str) -> Option<Timestamp> {
+    at.parse::<ZonedDateTime>().ok().map(|at| at.timestamp())
 }
 
 /// Content lines, folded and ended as RFC 5545, section 3.1 asks.
@@ -95,12 +100,11 @@ impl File {
 }
 
 /// "Roll and cut", "Decorate, session 2".
-fn words_of(activity: Activity) -> String {
-    let name = match activity {
-        Activity::Decorate(session) => return format!("Decorate, session {session}"),
-        other => other.name(),
-    };
-    let mut letters = name.chars();
+fn words_of(activity: &str) -> String {
+    if let Some(session) = activity.strip_prefix("decorate ") {
+        return format!("Decorate, session {session}");
+    }
+    let mut letters = activity.chars();
     let first = letters.next().map(|letter| letter.to_uppercase().to_string());
     first.unwrap_or_default() + letters.as_str()
 }
@@ -126,8 +130,8 @@ mod tests {
 
     #[test]
     fn activities_read_as_the_maker_says_them() {
-        assert_eq!(words_of(Activity::Cut), "Roll and cut");
-        assert_eq!(words_of(Activity::Decorate(2)), "Decorate, session 2");
+        assert_eq!(words_of("roll and cut"), "Roll and cut");
+        assert_eq!(words_of("decorate 2"), "Decorate, session 2");
     }
 
     #[test]

@@ -4,12 +4,12 @@
 //! Amounts of money are decimals of the currency that stands in the column's name.
 //! A name that a spreadsheet would take for a formula gets an apostrophe in front (OWASP, "CSV Injection").
 
-use craft::pantry::{Need, ShoppingLine};
+use craft::document::plan::ShoppingDocument;
 use csv::{Terminator, WriterBuilder};
 use quantity::{Currency, Money};
 
 /// Writes the shopping list: one line for each ingredient and each kind of packaging.
-pub fn shopping_csv(lines: &[ShoppingLine], currency: Currency) -> String {
+pub fn shopping_csv(lines: &[ShoppingDocument], currency: Currency) -> String {
     let mut writer = WriterBuilder::new().terminator(Terminator::CRLF).from_writer(Vec::new());
     let code = currency.code().to_lowercase();
     let [cost, outlay] = ["cost", "outlay"].map(|name| format!("{name}_{code}"));
@@ -25,28 +25,20 @@ pub fn shopping_csv(lines: &[ShoppingLine], currency: Currency) -> String {
     String::from_utf8(bytes).expect("what was written as text is text")
 }
 
-fn record(line: &ShoppingLine, currency: Currency) -> [String; 8] {
-    let [need_g, need_pieces] = amount(line.need);
-    let [pack_g, pack_pieces] = amount(line.pack);
-    let money = |money| decimal(money, currency);
+fn record(line: &ShoppingDocument, currency: Currency) -> [String; 8] {
+    let mass = |g: Option<f64>| g.map(|g| format!("{g:.1}")).unwrap_or_default();
+    let pieces = |n: Option<u32>| n.map(|n| n.to_string()).unwrap_or_default();
+    let money = |minor| decimal(Money::minor(minor), currency);
     [
         defused(&line.name),
-        need_g,
-        need_pieces,
-        pack_g,
-        pack_pieces,
+        mass(line.mass_g),
+        pieces(line.pieces),
+        mass(line.pack_g),
+        pieces(line.pack_pieces),
         line.packs.to_string(),
-        money(line.cost),
-        money(line.outlay),
+        money(line.cost_minor),
+        money(line.outlay_minor),
     ]
-}
-
-/// Grams and pieces, one of them empty.
-fn amount(need: Need) -> [String; 2] {
-    match need {
-        Need::Mass(mass) => [format!("{:.1}", mass.to_g()), String::new()],
-        Need::Pieces(n) => [String::new(), n.to_string()],
-    }
 }
 
 /// "5.00": an amount with as many digits behind the point as its currency has.
@@ -70,19 +62,28 @@ fn defused(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use quantity::Mass;
-
     use super::*;
 
-    fn line(name: &str, need: Need, pack: Need) -> ShoppingLine {
-        ShoppingLine {
+    fn weighed(name: &str, mass_g: f64, pack_g: f64) -> ShoppingDocument {
+        ShoppingDocument {
+            mass_g: Some(mass_g),
+            pieces: None,
+            pack_g: Some(pack_g),
+            pack_pieces: None,
+            ..counted(name, 0)
+        }
+    }
+
+    fn counted(name: &str, pieces: u32) -> ShoppingDocument {
+        ShoppingDocument {
             name: name.to_owned(),
-            need,
+            mass_g: None,
+            pieces: Some(pieces),
+            pack_g: None,
+            pack_pieces: Some(1),
             packs: 2,
-            pack,
-            cost: Money::minor(405),
-            outlay: Money::minor(1100),
-            is_packaging: false,
+            cost_minor: 405,
+            outlay_minor: 1100,
         }
     }
 
@@ -93,8 +94,8 @@ mod tests {
     #[test]
     fn the_list_has_a_header_with_units_and_ends_its_lines_as_rfc_4180_asks() {
         let lines = [
-            line("sugar, \"fine\"", Need::Mass(Mass::g(1904.26)), Need::Mass(Mass::g(1000.0))),
-            line("bag 4 x 6 in", Need::Pieces(34), Need::Pieces(1)),
+            weighed("sugar, \"fine\"", 1904.26, 1000.0),
+            counted("bag 4 x 6 in", 34),
         ];
         insta::assert_snapshot!(shopping_csv(&lines, cad()).replace("\r\n", "␍␊\n"), @r#"
         name,need_g,need_pieces,pack_g,pack_pieces,packs,cost_cad,outlay_cad␍␊
@@ -107,7 +108,7 @@ mod tests {
     fn every_name_reads_back_and_none_is_a_formula() {
         let names =
             ["=1+1", "+1", "-1", "@now", "\tx", "\rx", "a,b", "say \"x\"", "two\r\nlines", "flour"];
-        let lines = names.map(|name| line(name, Need::Pieces(1), Need::Pieces(1)));
+        let lines = names.map(|name| counted(name, 1));
         let text = shopping_csv(&lines, cad());
         let mut reader = csv::Reader::from_reader(text.as_bytes());
         let read: Vec<String> =

@@ -11,7 +11,17 @@ pub enum Failure {
         /// What was refused.
         source: craft::document::FileError,
     },
-    /// A drawing is missing or was refused.
+    /// A drawing was refused on its way in.
+    #[error("{}: designs/{design}.svg: {source}", folder.display())]
+    Drawing {
+        /// The order folder.
+        folder: PathBuf,
+        /// The drawing's name.
+        design: String,
+        /// What is wrong with it.
+        source: drawing::Error,
+    },
+    /// A drawing is missing or cannot be read at true size.
     #[error("{}: {source}", folder.display())]
     Brief {
         /// The order folder.
@@ -45,7 +55,11 @@ impl Failure {
     /// Returns the exit code: 3 for a refused input, 4 for trouble with files.
     pub fn exit_code(&self) -> u8 {
         match self {
-            Self::File { .. } | Self::Brief { .. } | Self::Past { .. } | Self::Today => 3,
+            Self::File { .. }
+            | Self::Drawing { .. }
+            | Self::Brief { .. }
+            | Self::Past { .. }
+            | Self::Today => 3,
             Self::Store(store::Error::NoFolder { .. } | store::Error::NoOrder { .. }) => 3,
             Self::Store(_) | Self::Papers(_) | Self::Json(_) => 4,
         }

@@ -8,7 +8,7 @@ use std::{
 use craft::{
     days::Days,
     document::{
-        plan::{PlanDocument, Written, write_plan},
+        plan::{PlanDocument, Written, write_plan, write_week},
         read_choices, read_kitchen, read_order, start_kitchen,
     },
     heads_up::HeadsUp,
@@ -114,17 +114,17 @@ impl Inputs {
         let titles: Vec<String> = briefs.iter().map(|brief| brief.order.title.clone()).collect();
         let (brief, plan) =
             briefs.into_iter().zip(plans).next().expect("there is always the order at hand");
-        let document = write_plan(&Written {
+        let titles: Vec<&str> = titles.iter().map(String::as_str).collect();
+        let week = write_week(&titles, &days, &days_heads_ups, basis.today);
+        let written = Written {
             kitchen: &kitchen,
             order: &brief.order,
             plan: &plan,
-            titles: &titles.iter().map(String::as_str).collect::<Vec<_>>(),
-            days: &days,
-            days_heads_ups: &days_heads_ups,
             basis,
             inputs_sha256: &sha256,
-        });
-        let beside = titles.into_iter().skip(1).collect();
+        };
+        let document = write_plan(&written).with_week(&week, 0);
+        let beside = week.orders.into_iter().skip(1).collect();
         Ok(Planned { kitchen, brief, plan, days, days_heads_ups, beside, basis: *basis, document })
     }
 }
@@ -132,12 +132,24 @@ impl Inputs {
 fn brief(files: &OrderFolder, folder: &Path, fonts: &drawing::Fonts) -> Result<Brief, Failure> {
     let refused = |source| Failure::File { folder: folder.to_path_buf(), source };
     let order = read_order(&files.order).map_err(refused)?;
-    let mut designs = DesignFiles { svgs: files.svgs.clone(), ..DesignFiles::default() };
+    let mut designs = DesignFiles::default();
+    let wanted = order.designs();
+    for (name, bytes) in &files.svgs {
+        match drawing::import(bytes, fonts) {
+            Ok(artwork) => drop(designs.artworks.insert(name.clone(), artwork)),
+            Err(source) if wanted.contains(&name.as_str()) => {
+                let folder = folder.to_path_buf();
+                return Err(Failure::Drawing { folder, design: name.clone(), source });
+            }
+            // A drawing that no item needs may be as it is.
+            Err(_) => {}
+        }
+    }
     for (name, text) in &files.choices {
         let choices = read_choices(text, &format!("designs/{name}.toml")).map_err(refused)?;
         designs.choices.insert(name.clone(), choices);
     }
-    read_brief(order, &designs, fonts)
+    read_brief(order, &designs)
         .map_err(|source| Failure::Brief { folder: folder.to_path_buf(), source })
 }
 
@@ -151,30 +163,22 @@ impl Planned {
     /// A picture could not be made.
     pub fn files(&self) -> Result<Vec<File>, Failure> {
         let plan_json = serde_json::to_string_pretty(&self.document)?;
-        let set = papers::picture::set_picture(&self.plan, &self.kitchen);
+        let (plan, units) = (&self.document, &self.kitchen.units);
+        let set = papers::picture::set_picture(plan, units.measures);
         let png = papers::picture::to_png(&set, PIXELS_PER_MM, fonts::FONTS)?;
-        let currency = self.kitchen.units.currency;
+        let sheets = papers::picture::sheets_picture(plan, self.kitchen.dough.thickness);
         Ok(vec![
             File::new("plan.json", plan_json + "\n"),
             File::new("set.svg", set),
             File::new("set.png", png),
-            File::new(
-                "pictures/sheets.svg",
-                papers::picture::sheets_picture(&self.plan, &self.kitchen),
-            ),
-            File::new(
-                "pictures/trays.svg",
-                papers::picture::trays_picture(&self.plan, &self.kitchen),
-            ),
-            File::new("pictures/bowls.svg", papers::picture::bowls_picture(&self.plan)),
-            File::new("pictures/passes.svg", papers::picture::passes_strip(&self.plan)),
-            File::new(
-                "calendar.ics",
-                papers::calendar::calendar(&self.brief.order, &self.days, self.basis.today),
-            ),
+            File::new("pictures/sheets.svg", sheets),
+            File::new("pictures/trays.svg", papers::picture::trays_picture(plan)),
+            File::new("pictures/bowls.svg", papers::picture::bowls_picture(plan)),
+            File::new("pictures/passes.svg", papers::picture::passes_strip(plan)),
+            File::new("calendar.ics", papers::calendar::calendar(plan)),
             File::new(
                 "shopping.csv",
-                papers::shopping::shopping_csv(&self.plan.shopping, currency),
+                papers::shopping::shopping_csv(&plan.shopping, units.currency),
             ),
         ])
     }

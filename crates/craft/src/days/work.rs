@@ -46,23 +46,46 @@ impl Activity {
         )
     }
 
+    /// Activities with one name; decorating is counted.
+    const NAMES: [(Self, &'static str); 11] = [
+        (Self::MakeDough, "make dough"),
+        (Self::ChillDough, "chill dough"),
+        (Self::Temper, "temper frozen dough"),
+        (Self::Cut, "roll and cut"),
+        (Self::ChillCut, "chill cut cookies"),
+        (Self::Bake, "bake"),
+        (Self::Cool, "cool"),
+        (Self::MakeIcing, "make icing"),
+        (Self::Dry, "dry"),
+        (Self::Pack, "pack"),
+        (Self::HandOver, "hand over"),
+    ];
+
     /// Returns what it is called in files.
     pub fn name(self) -> String {
-        let name = match self {
-            Self::MakeDough => "make dough",
-            Self::ChillDough => "chill dough",
-            Self::Temper => "temper frozen dough",
-            Self::Cut => "roll and cut",
-            Self::ChillCut => "chill cut cookies",
-            Self::Bake => "bake",
-            Self::Cool => "cool",
-            Self::MakeIcing => "make icing",
-            Self::Decorate(session) => return format!("decorate {session}"),
-            Self::Dry => "dry",
-            Self::Pack => "pack",
-            Self::HandOver => "hand over",
-        };
-        name.to_owned()
+        match self {
+            Self::Decorate(session) => format!("decorate {session}"),
+            other => Self::NAMES
+                .iter()
+                .find(|(activity, _)| *activity == other)
+                .map_or_else(String::new, |(_, name)| (*name).to_owned()),
+        }
+    }
+
+    /// Returns the activity of this name in files.
+    ///
+    /// ```
+    /// use craft::days::Activity;
+    /// for activity in [Activity::Cut, Activity::Decorate(2), Activity::HandOver] {
+    ///     assert_eq!(Activity::by_name(&activity.name()), Some(activity));
+    /// }
+    /// assert_eq!(Activity::by_name("sing"), None);
+    /// ```
+    pub fn by_name(name: &str) -> Option<Self> {
+        if let Some(session) = name.strip_prefix("decorate ") {
+            return session.parse().ok().map(Self::Decorate);
+        }
+        Self::NAMES.iter().find(|(_, known)| *known == name).map(|(activity, _)| *activity)
     }
 }
 

@@ -10,6 +10,8 @@ pub struct FileError {
     pub file: String,
     /// The line, counted from 1, where it is known.
     pub line: Option<usize>,
+    /// The value's key with the tables around it and their places, such as "item.1.count"; empty where it is not known.
+    pub key: String,
     /// What is wrong and what to do.
     pub message: String,
 }
@@ -50,9 +52,11 @@ impl BadValue {
                     }
                 })
                 .collect();
+        let tables = self.tables.iter().map(|(table, place)| format!("{table}.{place}."));
         FileError {
             file: file.to_owned(),
             line,
+            key: tables.chain([self.key.to_owned()]).collect(),
             message: format!("{place}{}: {}", self.key, self.message),
         }
     }
@@ -98,7 +102,12 @@ pub(super) fn from_toml<T: DeserializeOwned>(file: &str, text: &str) -> Result<T
             span.start > 0 && text.as_bytes().get(span.start - 1) == Some(&b'\n')
         });
         let line = line.map(|line| if starts_line { line + 1 } else { line });
-        FileError { file: file.to_owned(), line, message: plain_words(error.message()) }
+        FileError {
+            file: file.to_owned(),
+            line,
+            key: String::new(),
+            message: plain_words(error.message()),
+        }
     })
 }
 

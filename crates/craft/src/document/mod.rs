@@ -10,10 +10,12 @@ mod order;
 pub mod plan;
 mod reference;
 mod schema;
+mod work;
 
 pub use choices::{ChoicesDocument, read_choices};
 pub use error::FileError;
 pub use kitchen::{KitchenDocument, read_kitchen, start_kitchen};
-pub use order::{OrderDocument, read_order};
+pub use order::{HandoverEntry, ItemEntry, OrderDocument, read_order, read_order_document};
 pub use reference::{kitchen_toml_with_comments, reference};
 pub use schema::{SCHEMA_NAMES, schema};
+pub use work::{RestDocument, StepDocument, WorkDocument};

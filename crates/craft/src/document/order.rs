@@ -38,6 +38,7 @@ pub struct OrderDocument {
     #[serde(default)]
     pub invented: bool,
     /// The one hand-over: date, time and zone (RFC 9557), such as "2027-03-06T10:00[America/Halifax]".
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub due: Option<String>,
     /// Several hand-overs, instead of `due`.
     #[serde(default)]
@@ -107,8 +108,39 @@ pub struct ItemEntry {
 /// # Errors
 /// The text is no such document, or a value makes no sense; the message names line and key.
 pub fn read_order(text: &str) -> Result<Order, FileError> {
-    let document: OrderDocument = from_toml(FILE, text)?;
-    convert(document).map_err(|bad| bad.in_file(FILE, text))
+    convert(read_order_document(text)?).map_err(|bad| bad.in_file(FILE, text))
+}
+
+/// Reads an order as its document, its values unchecked.
+///
+/// # Errors
+/// The text is no such document.
+pub fn read_order_document(text: &str) -> Result<OrderDocument, FileError> {
+    from_toml(FILE, text)
+}
+
+impl OrderDocument {
+    /// Writes the order as the text of an `order.toml`.
+    pub fn to_toml(&self) -> String {
+        toml::to_string(self).expect("plain structs with text keys are TOML")
+    }
+
+    /// Moves every date of the order by so many days, wall-clock times staying as they are.
+    ///
+    /// A date that cannot be read, or would leave the calendar, stays.
+    pub fn moved_by(mut self, days: i32) -> Self {
+        let moved = |text: &mut String| {
+            let day = text.get(..10).and_then(|date| date.parse::<Date>().ok());
+            let day = day.and_then(|day| day.checked_add(jiff::Span::new().days(days)).ok());
+            if let (Some(day), Some(rest)) = (day, text.get(10..)) {
+                *text = format!("{day}{rest}");
+            }
+        };
+        self.due.iter_mut().for_each(moved);
+        self.handover.iter_mut().map(|handover| &mut handover.at).for_each(moved);
+        self.item.iter_mut().filter_map(|item| item.baked_frozen_on.as_mut()).for_each(moved);
+        self
+    }
 }
 
 fn convert(document: OrderDocument) -> Result<Order, BadValue> {

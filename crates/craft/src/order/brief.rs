@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use drawing::{Drawing, Fonts, ReadOptions};
+use drawing::{Artwork, Drawing, ReadOptions};
 use quantity::Length;
 
 use crate::order::{ItemPicture, Order, SectionChoice};
@@ -13,8 +13,8 @@ const BORDER: Length = Length::mm(3.0);
 /// The pictures that came with an order, by file stem.
 #[derive(Clone, Debug, Default)]
 pub struct DesignFiles {
-    /// Bytes of the SVG files.
-    pub svgs: BTreeMap<String, Vec<u8>>,
+    /// The drawings as they were understood on their way in.
+    pub artworks: BTreeMap<String, Artwork>,
     /// The maker's choices for sections of a design.
     pub choices: BTreeMap<String, Vec<SectionChoice>>,
 }
@@ -81,13 +81,13 @@ pub enum BriefError {
 ///
 /// # Errors
 /// The first item whose picture is missing, has no size or cannot be read.
-pub fn read_brief(order: Order, files: &DesignFiles, fonts: &Fonts) -> Result<Brief, BriefError> {
+pub fn read_brief(order: Order, files: &DesignFiles) -> Result<Brief, BriefError> {
     let pictures = order
         .items
         .iter()
         .map(|item| match &item.picture {
             ItemPicture::Drawn { design, width, border } => {
-                read_picture(&item.name, design, *width, border.unwrap_or(BORDER), files, fonts)
+                read_picture(&item.name, design, *width, border.unwrap_or(BORDER), files)
             }
             ItemPicture::Undrawn { .. } => Ok(Picture::Undrawn),
         })
@@ -101,19 +101,16 @@ fn read_picture(
     width: Option<Length>,
     border: Length,
     files: &DesignFiles,
-    fonts: &Fonts,
 ) -> Result<Picture, BriefError> {
     let (item, design) = (item.to_owned(), design.to_owned());
-    let Some(bytes) = files.svgs.get(&design) else {
-        let have = match files.svgs.len() {
+    let Some(artwork) = files.artworks.get(&design) else {
+        let have = match files.artworks.len() {
             0 => "no designs".to_owned(),
-            _ => files.svgs.keys().map(String::as_str).collect::<Vec<_>>().join(", "),
+            _ => files.artworks.keys().map(String::as_str).collect::<Vec<_>>().join(", "),
         };
         return Err(BriefError::Missing { item, design, have });
     };
-    let read = drawing::import(bytes, fonts)
-        .and_then(|artwork| drawing::read(&artwork, &ReadOptions { width, border }));
-    match read {
+    match drawing::read(artwork, &ReadOptions { width, border }) {
         Ok(drawing) => {
             let choices = files.choices.get(&design).cloned().unwrap_or_default();
             Ok(Picture::Drawn { drawing, choices })

@@ -41,6 +41,19 @@ impl Order {
         self.items.iter().map(|item| item.count).sum()
     }
 
+    /// Returns the designs its items name, each once, in the order of the items.
+    pub fn designs(&self) -> Vec<&str> {
+        let mut designs: Vec<&str> = Vec::new();
+        for item in &self.items {
+            if let ItemPicture::Drawn { design, .. } = &item.picture
+                && !designs.contains(&design.as_str())
+            {
+                designs.push(design);
+            }
+        }
+        designs
+    }
+
     /// Returns the earliest hand-over.
     pub fn first_handover(&self) -> &Handover {
         self.handovers.first().expect("an order has at least one hand-over")

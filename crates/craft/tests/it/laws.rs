@@ -48,7 +48,7 @@ proptest! {
     ) {
         let made = |count: u32| -> Mass {
             let order = read_order(&order_text(count, width_mm, detail)).expect("an order");
-            let brief = craft::order::read_brief(order, &Default::default(), &drawing::Fonts::none()).expect("a brief");
+            let brief = craft::order::read_brief(order, &Default::default()).expect("a brief");
             let (chapter, _) = plan_sections(&kitchen(), &brief);
             let (icing, _) = plan_icing(&kitchen(), &chapter);
             for bowl in &icing.bowls {

@@ -15,16 +15,15 @@ const FONT: &[u8] = include_bytes!("../../../sugarwright/assets/font/Quicksand-B
 
 /// Reads a sample as the program does.
 fn brief_of(sample: &Sample) -> Brief {
+    let fonts = Fonts::from_bytes([FONT.to_vec()]);
     let mut files = DesignFiles::default();
     let mut order = None;
     for (path, text) in sample.files {
         match path.rsplit_once('.') {
             _ if *path == "order.toml" => order = Some(read_order(text).expect("the order reads")),
             Some((name, "svg")) => {
-                files.svgs.insert(
-                    name.trim_start_matches("designs/").to_owned(),
-                    text.as_bytes().to_vec(),
-                );
+                let artwork = drawing::import(text.as_bytes(), &fonts).expect("the drawing reads");
+                files.artworks.insert(name.trim_start_matches("designs/").to_owned(), artwork);
             }
             Some((name, _)) => {
                 let choices = read_choices(text, path).expect("the choices read");
@@ -33,8 +32,7 @@ fn brief_of(sample: &Sample) -> Brief {
             None => {}
         }
     }
-    let fonts = Fonts::from_bytes([FONT.to_vec()]);
-    read_brief(order.expect("there is an order"), &files, &fonts).expect("the drawings read")
+    read_brief(order.expect("there is an order"), &files).expect("the drawings read")
 }
 
 /// The built-in kitchen.

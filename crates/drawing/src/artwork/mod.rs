@@ -38,9 +38,9 @@ pub struct Artwork {
     pub(crate) clips: Vec<Clip>,
     /// The picture's edges, if it has any; paint beyond them is not seen.
     pub(crate) frame: Option<Rect>,
-    width: f64,
-    mm_per_unit: Option<f64>,
-    notes: Vec<Fact>,
+    pub(crate) width: f64,
+    pub(crate) mm_per_unit: Option<f64>,
+    pub(crate) notes: Vec<Fact>,
 }
 
 /// One painted fill or stroke.

@@ -156,6 +156,21 @@ impl Region {
         data
     }
 
+    /// Reads what [`Self::path_d`] wrote: closed rings of straight lines in absolute coordinates.
+    ///
+    /// Nothing for any other path data.
+    pub fn from_path_d(data: &str) -> Option<Self> {
+        let corner = |text: &str| {
+            let (x, y) = text.split_once(' ')?;
+            let (x, y): (f64, f64) = (x.parse().ok()?, y.parse().ok()?);
+            (x.is_finite() && y.is_finite()).then_some([x, y])
+        };
+        let ring = |text: &str| text.strip_prefix('M')?.split('L').map(corner).collect();
+        let rings: Option<Vec<Vec<[f64; 2]>>> =
+            data.split_terminator('Z').map(ring).collect();
+        Some(Self::from_rings(&rings?, FillRule::EvenOdd))
+    }
+
     /// Returns the region moved right by `dx` and down by `dy`, both rounded to the grid.
     pub fn translated(&self, dx: Length, dy: Length) -> Self {
         let (dx, dy) = (grid::snap(dx.to_mm()), grid::snap(dy.to_mm()));
@@ -289,6 +304,18 @@ mod tests {
     fn path_data_is_short_and_in_millimeters() {
         let region = rectangle(0.0, 0.5, 10.0, 2.125);
         assert_eq!(region.path_d(), "M0 2.625L0 0.5L10 0.5L10 2.625Z");
+    }
+
+    #[test]
+    fn path_data_is_read_back_as_it_was_written() {
+        let square = |low: f64, high: f64| vec![[low, low], [high, low], [high, high], [low, high]];
+        let ring = Region::from_rings(&[square(0.0, 30.5), square(10.0, 20.25)], FillRule::EvenOdd);
+        assert_eq!(Region::from_path_d(&ring.path_d()), Some(ring));
+        assert_eq!(Region::from_path_d(""), Some(Region::default()));
+        for other in ["M0 0L1 1", "M0 0C1 1 2 2 3 3Z", "m0 0l1 1z", "M0 0L1 nanZ", "Z", "M0 0L1Z"] {
+            let read = Region::from_path_d(other);
+            assert!(read.is_none_or(|region| region.area().to_mm2() == 0.0), "{other}");
+        }
     }
 
     #[test]

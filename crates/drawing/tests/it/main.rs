@@ -3,6 +3,7 @@
 mod area_law;
 mod fixtures;
 mod hostile;
+mod kept;
 mod measures;
 mod raster;
 mod reading;

@@ -4,16 +4,12 @@
 //! the height grows with the square root of the volume, and so with the square root of the mass of one icing.
 //! The fullest bowl of the set is filled to [`FULLEST`] of its depth.
 
-use craft::{
-    icing::{Bag, Bowl},
-    plan::OrderPlan,
-};
-use quantity::Mass;
+use craft::document::plan::{BagDocument, BowlDocument, PlanDocument};
 
 use super::{
     MARGIN, WIDEST,
     flow::{Block, Gaps, flow},
-    palette::{GROUND, HAIRLINE, SHEET, edge_of},
+    palette::{GROUND, HAIRLINE, SHEET, color_of, edge_of},
     svg::{Element, picture, plain},
     words::{Anchor, Paragraph, Weight, height_of, n_of, set, spoken},
 };
@@ -26,11 +22,11 @@ const RIM_RADIUS: f64 = 23.0;
 const FULLEST: f64 = 0.86;
 
 /// Draws all bowls of a plan with name, the four figures and what is filled from them.
-pub fn bowls_picture(plan: &OrderPlan) -> String {
-    let bowls = &plan.icing.bowls;
-    let most = bowls.iter().map(filled).fold(Mass::ZERO, Mass::max);
+pub fn bowls_picture(plan: &PlanDocument) -> String {
+    let bowls = &plan.bowls;
+    let most = bowls.iter().map(filled).fold(0.0, f64::max);
     let blocks = bowls.iter().map(|bowl| {
-        let share = if most > Mass::ZERO { filled(bowl) / most } else { 0.0 };
+        let share = if most > 0.0 { filled(bowl) / most } else { 0.0 };
         let width = 2.0 * RIM_RADIUS + 2.0;
         let words = words_of(bowl, width + 4.0);
         Block {
@@ -58,12 +54,13 @@ pub fn bowls_picture(plan: &OrderPlan) -> String {
 }
 
 /// What stands in a bowl once tint and water are in.
-fn filled(bowl: &Bowl) -> Mass {
-    bowl.weigh_out + bowl.water
+fn filled(bowl: &BowlDocument) -> f64 {
+    bowl.weigh_out_g + bowl.water_g
 }
 
 /// A bowl with this share of a full bowl's volume in it; its origin is the middle of its rim.
-fn vessel(bowl: &Bowl, share: f64) -> Element {
+fn vessel(bowl: &BowlDocument, share: f64) -> Element {
+    let color = color_of(&bowl.color);
     let depth = DEPTH * share.max(0.0).sqrt();
     let radius = RIM_RADIUS * (depth / DEPTH).sqrt();
     // A parabola is exactly one quadratic curve; its control point lies as far under the foot as the chord lies above.
@@ -79,8 +76,8 @@ fn vessel(bowl: &Bowl, share: f64) -> Element {
     Element::group([
         Element::path(parabola(RIM_RADIUS, 0.0, DEPTH)).fill(SHEET),
         Element::path(parabola(radius, DEPTH - depth, depth) + "Z")
-            .fill(bowl.color)
-            .stroke(edge_of(bowl.color), 0.4)
+            .fill(color)
+            .stroke(edge_of(color), 0.4)
             .set("stroke-linejoin", "round"),
         Element::path(parabola(RIM_RADIUS, 0.0, DEPTH))
             .set("fill", "none")
@@ -92,19 +89,19 @@ fn vessel(bowl: &Bowl, share: f64) -> Element {
     ])
 }
 
-fn words_of(bowl: &Bowl, width: f64) -> Vec<Paragraph> {
-    let grams = |mass: Mass| format!("{:.0} g", mass.to_g());
+fn words_of(bowl: &BowlDocument, width: f64) -> Vec<Paragraph> {
+    let grams = |mass_g: f64| format!("{mass_g:.0} g");
     let mut words = vec![
         Paragraph::new(&spoken(&bowl.id), 4.2, Weight::Chief, width),
-        Paragraph::new(&format!("weigh out {}", grams(bowl.weigh_out)), 3.4, Weight::Chief, width),
+        Paragraph::new(&format!("weigh out {}", grams(bowl.weigh_out_g)), 3.4, Weight::Chief, width),
     ];
     let mut side = vec![
-        format!("water {}", grams(bowl.water)),
-        format!("on the cookies {}", grams(bowl.on_cookies)),
-        format!("stays behind {}", grams(bowl.left)),
+        format!("water {}", grams(bowl.water_g)),
+        format!("on the cookies {}", grams(bowl.on_cookies_g)),
+        format!("stays behind {}", grams(bowl.left_g)),
     ];
-    if bowl.from_stock > Mass::ZERO {
-        side.push(format!("{} of it in stock", grams(bowl.from_stock)));
+    if bowl.from_stock_g > 0.0 {
+        side.push(format!("{} of it in stock", grams(bowl.from_stock_g)));
     }
     side.extend(bowl.bags.iter().map(bag_words));
     words.extend(side.iter().map(|line| Paragraph::new(line, 2.9, Weight::Side, width)));
@@ -112,10 +109,10 @@ fn words_of(bowl: &Bowl, width: f64) -> Vec<Paragraph> {
 }
 
 /// "3 bags at 14 s".
-fn bag_words(bag: &Bag) -> String {
+fn bag_words(bag: &BagDocument) -> String {
     let bags = n_of(bag.n as usize, "bag", "bags");
-    match bag.count {
-        Some(count) => format!("{bags} at {:.0} s", count.to_seconds()),
+    match bag.count_s {
+        Some(count_s) => format!("{bags} at {count_s:.0} s"),
         None => format!("{bags}, stiff"),
     }
 }

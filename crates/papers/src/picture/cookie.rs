@@ -1,10 +1,10 @@
 //! One cookie at true size, from the dough up: what is iced, what is piped now, what is still naked.
 
-use craft::technique::{Design, Section, Sections, Technique};
+use craft::document::plan::{DesignDocument, PlanDocument, SectionDocument};
 use drawing::{Color, Region, region::Bounds};
 
 use super::{
-    palette::{ACCENT, CRUST, CRUST_EDGE, DOUGH, INK, SHEET, edge_of},
+    palette::{ACCENT, CRUST, CRUST_EDGE, DOUGH, INK, SHEET, color_of, edge_of},
     svg::Element,
     words::{Anchor, Weight, line, width_of},
 };
@@ -19,9 +19,10 @@ pub(super) enum State {
 
 /// The paths of one design, kept once in a picture under ids that start with `key`.
 pub(super) struct Cookie<'a> {
-    design: &'a Design,
-    /// The sections that are laid on, each with its place in the chapter.
-    sections: Vec<(usize, &'a Section)>,
+    design: &'a DesignDocument,
+    outline: Region,
+    /// The sections that are laid on, each with its place in the plan and its color.
+    sections: Vec<(usize, &'a SectionDocument, Color)>,
     key: String,
     /// Width of a drawn edge in the cookie's own millimeters.
     pen: f64,
@@ -31,6 +32,8 @@ pub(super) struct Cookie<'a> {
 /// Width of the edge of what is piped now, in millimeters of the picture.
 const DRAWN_EDGE: f64 = 0.45;
 
+/// The technique of what stays without icing.
+const NAKED: &str = "naked";
 /// What a cookie without a drawing says.
 const NO_DRAWING: &str = "no drawing yet";
 
@@ -38,18 +41,23 @@ impl<'a> Cookie<'a> {
     /// `key` must be unlike the keys of other cookies in the picture, and of other pictures on the same page.
     ///
     /// `scale` says how much smaller than life it will be drawn, so that drawn edges stay as wide as a pen.
-    pub(super) fn new(design: &'a Design, chapter: &'a Sections, key: String, scale: f64) -> Self {
-        let sections = chapter
+    pub(super) fn new(
+        design: &'a DesignDocument,
+        plan: &'a PlanDocument,
+        key: String,
+        scale: f64,
+    ) -> Self {
+        let sections = plan
             .sections
             .iter()
             .enumerate()
-            .filter(|(place, section)| {
-                design.sections.contains(place) && section.technique != Technique::Naked
-            })
+            .filter(|(_, section)| section.design == design.id && section.technique != NAKED)
+            .map(|(place, section)| (place, section, color_of(&section.color)))
             .collect();
         let nowhere = Bounds { min_x: 0.0, min_y: 0.0, max_x: 0.0, max_y: 0.0 };
-        let bounds = design.outline.bounds().unwrap_or(nowhere);
-        Self { design, sections, key, pen: DRAWN_EDGE / scale.max(0.01), bounds }
+        let outline = Region::from_path_d(&design.outline_d).unwrap_or_default();
+        let bounds = outline.bounds().unwrap_or(nowhere);
+        Self { design, outline, sections, key, pen: DRAWN_EDGE / scale.max(0.01), bounds }
     }
 
     pub(super) fn width(&self) -> f64 {
@@ -62,13 +70,12 @@ impl<'a> Cookie<'a> {
 
     /// The paths that [`Self::drawn`] and [`Self::shadow`] refer to.
     pub(super) fn definitions(&self) -> Element {
-        let outline = Element::path(self.design.outline.path_d()).set("id", self.outline_id());
+        let outline = Element::path(self.design.outline_d.clone()).set("id", self.outline_id());
         let clip = Element::new("clipPath")
             .set("id", self.clip_id())
             .with([Element::reference(&self.outline_id())]);
-        let sections = self.sections.iter().filter_map(|(place, section)| {
-            let region = shown(section)?;
-            Some(Element::path(region.path_d()).set("id", self.section_id(*place)))
+        let sections = self.sections.iter().map(|(place, section, _)| {
+            Element::path(shown(section).to_owned()).set("id", self.section_id(*place))
         });
         Element::new("defs").with([outline, clip]).with(sections)
     }
@@ -98,10 +105,10 @@ impl<'a> Cookie<'a> {
         if !self.design.drawn {
             return cookie.with(self.dots(state));
         }
-        cookie.with(self.sections.iter().map(|&(place, section)| match state(place) {
-            State::Iced => self.iced(place, section),
-            State::Now => self.now(place, section),
-            State::Naked => self.ghost(place, section),
+        cookie.with(self.sections.iter().map(|&(place, section, color)| match state(place) {
+            State::Iced => self.iced(place, section, color),
+            State::Now => self.now(place, section, color),
+            State::Naked => self.ghost(place, color),
         }))
     }
 
@@ -116,16 +123,15 @@ impl<'a> Cookie<'a> {
         cookie.with([line(NO_DRAWING, [x, y + size * 2.2], size, Anchor::Middle, Weight::Chief)])
     }
 
-    fn iced(&self, place: usize, section: &Section) -> Element {
-        let narrow = section.smallest_width.to_mm();
-        self.laid(place, section.color)
-            .stroke(edge_of(section.color), (narrow * 0.2).clamp(0.1, 0.35))
+    fn iced(&self, place: usize, section: &SectionDocument, color: Color) -> Element {
+        self.laid(place, color)
+            .stroke(edge_of(color), (section.smallest_width_mm * 0.2).clamp(0.1, 0.35))
             .set("stroke-linejoin", "round")
     }
 
     /// The drawn edge lies around the section, so that its color is seen however fine it is;
     /// a pale line around the edge parts it from icing as dark as itself.
-    fn now(&self, place: usize, section: &Section) -> Element {
+    fn now(&self, place: usize, section: &SectionDocument, color: Color) -> Element {
         let around = |color, width: f64| {
             Element::reference(&self.section_id(place))
                 .set("fill", "none")
@@ -135,12 +141,12 @@ impl<'a> Cookie<'a> {
         Element::group([
             around(SHEET, self.pen * 3.4),
             around(ACCENT, self.pen * 2.0),
-            self.iced(place, section),
+            self.iced(place, section, color),
         ])
     }
 
-    fn ghost(&self, place: usize, section: &Section) -> Element {
-        self.laid(place, section.color).set("fill-opacity", 0.16)
+    fn ghost(&self, place: usize, color: Color) -> Element {
+        self.laid(place, color).set("fill-opacity", 0.16)
     }
 
     fn laid(&self, place: usize, color: Color) -> Element {
@@ -150,15 +156,15 @@ impl<'a> Cookie<'a> {
     /// A dot for each color: what is known of a cookie without a drawing.
     fn dots(&self, state: impl Fn(usize) -> State) -> Vec<Element> {
         let mut colors: Vec<(Color, State)> = Vec::new();
-        for (place, section) in &self.sections {
-            let state = state(*place);
-            match colors.iter_mut().find(|(color, _)| *color == section.color) {
+        for &(place, _, color) in &self.sections {
+            let state = state(place);
+            match colors.iter_mut().find(|(other, _)| *other == color) {
                 // What is piped now is told before what is iced already.
                 Some((_, known)) if *known != State::Now => {
                     *known = if state == State::Now { state } else { (*known).max(state) };
                 }
                 Some(_) => {}
-                None => colors.push((section.color, state)),
+                None => colors.push((color, state)),
             }
         }
         let step = (self.width() * 0.7 / colors.len().max(1) as f64).min(9.0);
@@ -182,7 +188,7 @@ impl<'a> Cookie<'a> {
         [px, py]: [f64; 2],
     ) -> impl Iterator<Item = [f64; 2]> {
         let (sin, cos) = degrees.to_radians().sin_cos();
-        self.design.outline.rings().flatten().map(move |&[x, y]| {
+        self.outline.rings().flatten().map(move |&[x, y]| {
             let (x, y) = (x - px, y - py);
             [px + x * cos - y * sin, py + x * sin + y * cos]
         })
@@ -207,6 +213,6 @@ impl<'a> Cookie<'a> {
 }
 
 /// What is poured, also under what is laid on top; what one sees, where nothing is poured.
-fn shown(section: &Section) -> Option<&Region> {
-    section.poured.as_ref().or(section.visible.as_ref())
+fn shown(section: &SectionDocument) -> &str {
+    if section.poured_d.is_empty() { &section.path_d } else { &section.poured_d }
 }

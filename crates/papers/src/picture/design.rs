@@ -1,10 +1,6 @@
 //! One design alone, finished or in the middle of the work.
 
-use craft::{
-    passes::Pass,
-    plan::OrderPlan,
-    technique::{Design, Sections},
-};
+use craft::document::plan::{DesignDocument, PassDocument, PlanDocument};
 
 use super::{
     cookie::{Cookie, State},
@@ -12,29 +8,40 @@ use super::{
     words::spoken,
 };
 
-/// Draws one design at true size with everything on it; the picture is as large as the cookie.
-pub fn design_picture(design: &Design, sections: &Sections) -> String {
-    let key = format!("design-{}", place_of(design, sections));
-    let cookie = Cookie::new(design, sections, key, 1.0);
-    framed(&cookie, &spoken(&design.id), cookie.finished())
+/// Draws the design at this place of the plan at true size with everything on it; the picture is as large as the cookie.
+///
+/// Nothing if the plan has no such design.
+pub fn design_picture(plan: &PlanDocument, design: usize) -> Option<String> {
+    let document = plan.designs.get(design)?;
+    let cookie = Cookie::new(document, plan, format!("design-{design}"), 1.0);
+    Some(framed(&cookie, &spoken(&document.id), cookie.finished()))
 }
 
-/// Draws one design at true size as it looks during a pass: iced before, piped now with a drawn edge, still naked as a ghost.
+/// Draws a design at true size as it looks during a pass: iced before, piped now with a drawn edge, still naked as a ghost.
 ///
-/// `pass` is the place of the pass in the plan; behind the last one everything is iced.
-pub fn pass_picture(plan: &OrderPlan, design: &Design, pass: usize) -> String {
-    let key = format!("pass-{pass}-design-{}", place_of(design, &plan.sections));
-    let cookie = Cookie::new(design, &plan.sections, key, 1.0);
-    let title = match plan.passes.passes.get(pass) {
-        Some(_) => format!("{} during pass {}", spoken(&design.id), pass + 1),
-        None => spoken(&design.id),
+/// `design` and `pass` are places in the plan; behind the last pass everything is iced.
+/// Nothing if the plan has no such design.
+pub fn pass_picture(plan: &PlanDocument, design: usize, pass: usize) -> Option<String> {
+    let document = plan.designs.get(design)?;
+    let cookie = Cookie::new(document, plan, format!("pass-{pass}-design-{design}"), 1.0);
+    let title = match plan.passes.get(pass) {
+        Some(_) => format!("{} during pass {}", spoken(&document.id), pass + 1),
+        None => spoken(&document.id),
     };
-    framed(&cookie, &title, cookie.drawn(|section| state_at(&plan.passes.passes, section, pass)))
+    let drawn = cookie.drawn(|section| {
+        plan.sections.get(section).map_or(State::Naked, |one| state_at(&plan.passes, &one.id, pass))
+    });
+    Some(framed(&cookie, &title, drawn))
+}
+
+/// Tells whether a pass touches a design.
+pub(super) fn touches(pass: &PassDocument, design: &DesignDocument) -> bool {
+    pass.sections.iter().any(|section| design.sections.contains(section))
 }
 
 /// Returns how far a section is during a pass.
-pub(super) fn state_at(passes: &[Pass], section: usize, pass: usize) -> State {
-    let has = |pass: &Pass| pass.sections().any(|place| place == section);
+pub(super) fn state_at(passes: &[PassDocument], section: &str, pass: usize) -> State {
+    let has = |pass: &PassDocument| pass.sections.iter().any(|id| id == section);
     if passes.get(pass).is_some_and(has) {
         State::Now
     } else if pass >= passes.len() || passes.iter().take(pass).any(has) {
@@ -51,9 +58,4 @@ fn framed(cookie: &Cookie<'_>, title: &str, drawn: Element) -> String {
         [cookie.width(), cookie.height()],
         [cookie.definitions(), Element::group([drawn]).moved(corner)],
     )
-}
-
-/// Tells designs of an order apart, so that several of their pictures may stand on one page.
-fn place_of(design: &Design, sections: &Sections) -> usize {
-    sections.designs.iter().position(|other| other.id == design.id).unwrap_or_default()
 }

@@ -23,6 +23,11 @@ pub(super) const DOUGH: Color = rgb(0xdcb179);
 pub(super) const CRUST: Color = rgb(0xb07a3c);
 pub(super) const CRUST_EDGE: Color = rgb(0x94622c);
 
+/// Reads a color of a plan; one that cannot be read is shown as white.
+pub(super) fn color_of(hex: &str) -> Color {
+    Color::parse(hex).unwrap_or(Color::WHITE)
+}
+
 /// Share of its own brightness that the edge of an icing keeps, so that white reads on white.
 const EDGE_BRIGHTNESS: f64 = 0.7;
 

@@ -1,6 +1,7 @@
 //! The whole set on one tray at true size.
 
-use craft::{kitchen::Kitchen, plan::OrderPlan};
+use craft::{document::plan::PlanDocument, kitchen::Measures};
+use quantity::Length;
 
 use super::{
     MARGIN, WIDEST,
@@ -24,12 +25,12 @@ const LEAST_WORDS: f64 = 44.0;
 const UNDER: f64 = 4.0;
 
 /// Draws the set on a tray at true size: of each design as many copies as are handed over, count and size under them.
-pub fn set_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
-    let designs = &plan.sections.designs;
+pub fn set_picture(plan: &PlanDocument, measures: Measures) -> String {
+    let designs = &plan.designs;
     let cookies: Vec<Cookie<'_>> = designs
         .iter()
         .enumerate()
-        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("set-{place}"), 1.0))
+        .map(|(place, design)| Cookie::new(design, plan, format!("set-{place}"), 1.0))
         .collect();
     let blocks = cookies.iter().zip(designs).enumerate().map(|(place, (cookie, design))| {
         let fan = Fan::new(cookie, design.count.max(1), &whole_id(place));
@@ -38,7 +39,7 @@ pub fn set_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
         let caption = [
             Paragraph::new(&count, 4.4, Weight::Chief, width),
             Paragraph::new(
-                &size(design.width, design.height, kitchen.units.measures),
+                &size(Length::mm(design.width_mm), Length::mm(design.height_mm), measures),
                 3.2,
                 Weight::Side,
                 width,

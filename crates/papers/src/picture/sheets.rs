@@ -1,8 +1,8 @@
 //! Dough sheets with their cuts, numbered, in the order they are cut.
 
-use craft::{dough::Cutting, kitchen::Kitchen, plan::OrderPlan, technique::Design};
+use craft::document::plan::{CutDocument, DesignDocument, PlanDocument, SheetDocument};
 use drawing::Region;
-use nesting::{CutSheet, Placement, SheetSize};
+use quantity::Length;
 
 use super::{
     MARGIN, WIDEST,
@@ -18,20 +18,21 @@ const NUMBER: f64 = 3.0;
 /// Pictures of many sheets or trays grow no taller than this, if a smaller scale helps.
 const TALLEST: f64 = 300.0;
 
-/// Draws the dough sheets in the order they are rolled, every cut in its place, to scale.
-pub fn sheets_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
-    let Cutting { plan: cutting, designs } = &plan.dough.cutting;
-    let sheets = cutting.as_ref().map_or(&[][..], |cutting| &cutting.sheets);
-    let all = &plan.sections.designs;
-    let sizes: Vec<SheetSize> = sheets.iter().map(|sheet| sheet.size).collect();
+/// Draws the dough sheets in the order they are rolled, every cut in its place, to scale; how thick they are rolled is said in the title.
+pub fn sheets_picture(plan: &PlanDocument, thickness: Length) -> String {
+    let PlanDocument { designs, .. } = plan;
+    let sheets = &plan.cutting.sheets;
+    let sizes: Vec<[f64; 2]> =
+        sheets.iter().map(|sheet| [sheet.width_mm, sheet.length_mm]).collect();
     let scale = fitting_scale(&sizes);
 
-    let points = number_points(all, NUMBER / scale.factor());
+    let points: Vec<[f64; 2]> =
+        designs.iter().map(|design| number_point(design, NUMBER / scale.factor())).collect();
     let blocks = sheets.iter().enumerate().map(|(place, sheet)| {
-        let laid = designs_of(&sheet.placements, designs, all);
-        let [width, height] = drawn_size(sheet.size, scale);
+        let laid = designs_of(&sheet.placements, designs);
+        let [width, height] = drawn_size([sheet.width_mm, sheet.length_mm], scale);
         let caption = [
-            Paragraph::new(&name_of(sheets, place), 3.8, Weight::Chief, width),
+            Paragraph::new(&sheet_name(sheets, place), 3.8, Weight::Chief, width),
             Paragraph::new(&contents(&laid), 3.0, Weight::Side, width),
         ];
         let dough = Element::rect([0.0, -height], width, height)
@@ -60,36 +61,35 @@ pub fn sheets_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
     let title = format!(
         "{}, rolled {:.1} mm thick, with their cuts",
         n_of(sheets.len(), "dough sheet", "dough sheets"),
-        kitchen.dough.thickness.to_mm()
+        thickness.to_mm()
     );
-    on_ruler(&title, shapes(all, "cut"), laid, scale)
+    on_ruler(&title, shapes(designs, "cut"), laid, scale)
 }
 
 /// A cookie as it lies on a sheet or tray.
 pub(super) struct Lying<'a> {
-    placement: &'a Placement,
-    design: &'a Design,
-    /// The design's place in the order.
+    placement: &'a CutDocument,
+    design: &'a DesignDocument,
+    /// The design's place in the plan.
     place: usize,
 }
 
-/// Finds the designs of placements; `places` says which design each of the engine's pieces is.
+/// Finds the designs of placements.
 pub(super) fn designs_of<'a>(
-    placements: &'a [Placement],
-    places: &[usize],
-    designs: &'a [Design],
+    placements: &'a [CutDocument],
+    designs: &'a [DesignDocument],
 ) -> Vec<Lying<'a>> {
-    let lying = |placement: &'a Placement| {
-        let place = *places.get(placement.piece)?;
+    let lying = |placement: &'a CutDocument| {
+        let place = designs.iter().position(|design| design.id == placement.design)?;
         Some(Lying { placement, design: designs.get(place)?, place })
     };
     placements.iter().filter_map(lying).collect()
 }
 
 /// The outlines of all designs, kept once in a picture under ids that start with `key`.
-pub(super) fn shapes(designs: &[Design], key: &str) -> Element {
+pub(super) fn shapes(designs: &[DesignDocument], key: &str) -> Element {
     Element::new("defs").with(designs.iter().enumerate().map(|(place, design)| {
-        Element::path(design.outline.path_d()).set("id", format!("{key}-{place}"))
+        Element::path(design.outline_d.clone()).set("id", format!("{key}-{place}"))
     }))
 }
 
@@ -97,7 +97,7 @@ pub(super) const GAPS: Gaps = Gaps { across: 9.0, down: 9.0 };
 pub(super) const LEAST_WIDTH: f64 = 90.0;
 
 /// Returns the largest scale at which all sheets find room, else the smallest there is.
-pub(super) fn fitting_scale(sizes: &[SheetSize]) -> Scale {
+pub(super) fn fitting_scale(sizes: &[[f64; 2]]) -> Scale {
     let fits = |scale: &Scale| {
         let drawn: Vec<[f64; 2]> = sizes.iter().map(|size| drawn_size(*size, *scale)).collect();
         let widths: Vec<f64> = drawn.iter().map(|[width, _]| *width).collect();
@@ -111,8 +111,8 @@ pub(super) fn fitting_scale(sizes: &[SheetSize]) -> Scale {
 }
 
 /// Width and height of a sheet in the picture.
-pub(super) fn drawn_size(size: SheetSize, scale: Scale) -> [f64; 2] {
-    [size.width_mm, size.length_mm].map(|mm| mm * scale.factor())
+pub(super) fn drawn_size(size_mm: [f64; 2], scale: Scale) -> [f64; 2] {
+    size_mm.map(|mm| mm * scale.factor())
 }
 
 /// Puts a flow on paper, with a ruler of its scale under it.
@@ -145,29 +145,28 @@ pub(super) fn outlines(laid: &[Lying<'_>], key: &str, scale: Scale, corner: [f64
         .set("stroke-linejoin", "round")])
 }
 
-/// Returns where the number of each design stands, in its own millimeters: in its center of mass,
+/// Returns where the number of a cut stands, in the design's own millimeters: in the center of mass of its outline,
 /// or where a shape with arms leaves most room, if the center lies closer than `least_mm` to its edge.
-fn number_points(designs: &[Design], least_mm: f64) -> Vec<[f64; 2]> {
-    let point = |design: &Design| {
-        let outline = &design.outline;
-        let center = center_of_mass(outline);
-        let Some(bounds) = outline.bounds() else { return center };
-        if room_at(outline, center) >= least_mm {
-            return center;
-        }
-        let grid = (1..GRID).flat_map(|i| (1..GRID).map(move |j| [i, j].map(f64::from)));
-        let points = grid.map(|[i, j]| {
-            let along =
-                |low: f64, high: f64, step: f64| low + (high - low) * step / f64::from(GRID);
-            [along(bounds.min_x, bounds.max_x, i), along(bounds.min_y, bounds.max_y, j)]
-        });
-        let roomier = |best: ([f64; 2], f64), point| {
-            let room = room_at(outline, point);
-            if room > best.1 { (point, room) } else { best }
-        };
-        points.fold((center, room_at(outline, center)), roomier).0
+pub fn number_point(design: &DesignDocument, least_mm: f64) -> [f64; 2] {
+    roomy_point(&Region::from_path_d(&design.outline_d).unwrap_or_default(), least_mm)
+}
+
+fn roomy_point(outline: &Region, least_mm: f64) -> [f64; 2] {
+    let center = center_of_mass(outline);
+    let Some(bounds) = outline.bounds() else { return center };
+    if room_at(outline, center) >= least_mm {
+        return center;
+    }
+    let grid = (1..GRID).flat_map(|i| (1..GRID).map(move |j| [i, j].map(f64::from)));
+    let points = grid.map(|[i, j]| {
+        let along = |low: f64, high: f64, step: f64| low + (high - low) * step / f64::from(GRID);
+        [along(bounds.min_x, bounds.max_x, i), along(bounds.min_y, bounds.max_y, j)]
+    });
+    let roomier = |best: ([f64; 2], f64), point| {
+        let room = room_at(outline, point);
+        if room > best.1 { (point, room) } else { best }
     };
-    designs.iter().map(point).collect()
+    points.fold((center, room_at(outline, center)), roomier).0
 }
 
 /// Steps across a shape in search of its roomiest point.
@@ -212,19 +211,19 @@ fn edges(ring: &[[f64; 2]]) -> impl Iterator<Item = [[f64; 2]; 2]> {
 }
 
 /// Returns where a point of a cookie lies on its sheet.
-fn on_sheet(placement: &Placement, [x, y]: [f64; 2]) -> [f64; 2] {
+fn on_sheet(placement: &CutDocument, [x, y]: [f64; 2]) -> [f64; 2] {
     let (sin, cos) = placement.rotation_deg.to_radians().sin_cos();
     [x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm]
 }
 
 /// "fresh sheet 2", "frozen sheet 1", "re-roll": what a sheet is and the how manieth of its kind.
-fn name_of(sheets: &[CutSheet], place: usize) -> String {
+pub fn sheet_name(sheets: &[SheetDocument], place: usize) -> String {
     let Some(sheet) = sheets.get(place) else { return String::new() };
-    let is_alike = |other: &&CutSheet| {
-        other.from_stock == sheet.from_stock && (other.round > 0) == (sheet.round > 0)
+    let is_alike = |other: &&SheetDocument| {
+        other.from_freezer == sheet.from_freezer && (other.round > 0) == (sheet.round > 0)
     };
     let number = sheets.iter().take(place + 1).filter(is_alike).count();
-    match (sheet.round, sheet.from_stock) {
+    match (sheet.round, sheet.from_freezer) {
         (0, true) => format!("frozen sheet {number}"),
         (0, false) => format!("fresh sheet {number}"),
         _ if sheets.iter().filter(is_alike).count() == 1 => "re-roll".to_owned(),
@@ -249,32 +248,22 @@ pub(super) fn contents(laid: &[Lying<'_>]) -> String {
 #[cfg(test)]
 mod tests {
     use drawing::region::FillRule;
-    use quantity::Length;
 
     use super::*;
 
-    fn design(ring: &[[f64; 2]]) -> Design {
-        Design {
-            id: String::new(),
-            count: 1,
-            extras: 0,
-            outline: Region::from_rings(&[ring.to_vec()], FillRule::NonZero),
-            width: Length::ZERO,
-            height: Length::ZERO,
-            drawn: false,
-            sections: 0..0,
-        }
+    fn region(ring: &[[f64; 2]]) -> Region {
+        Region::from_rings(&[ring.to_vec()], FillRule::NonZero)
     }
 
     #[test]
     fn a_number_stands_in_the_center_of_mass_if_there_is_room() {
         // Geometry: the medians of a triangle meet in the mean of its corners.
-        let triangle = design(&[[0.0, 0.0], [90.0, 0.0], [0.0, 60.0]]);
-        let [[x, y]] = number_points(&[triangle], 3.0)[..] else { panic!("one point") };
+        let triangle = region(&[[0.0, 0.0], [90.0, 0.0], [0.0, 60.0]]);
+        let [x, y] = roomy_point(&triangle, 3.0);
         assert!((x - 30.0).abs() < 1e-9 && (y - 20.0).abs() < 1e-9);
 
         // A thin hook whose center of mass lies outside of it: the number moves into the hook.
-        let hook = design(&[
+        let hook = region(&[
             [0.0, 0.0],
             [60.0, 0.0],
             [60.0, 12.0],
@@ -282,25 +271,23 @@ mod tests {
             [12.0, 60.0],
             [0.0, 60.0],
         ]);
-        assert!(room_at(&hook.outline, center_of_mass(&hook.outline)) < 0.0);
-        let [point] = number_points(std::slice::from_ref(&hook), 3.0)[..] else {
-            panic!("one point")
-        };
-        assert!(room_at(&hook.outline, point) > 5.0);
+        assert!(room_at(&hook, center_of_mass(&hook)) < 0.0);
+        assert!(room_at(&hook, roomy_point(&hook, 3.0)) > 5.0);
 
-        assert_eq!(number_points(&[design(&[])], 3.0), [[0.0, 0.0]]);
+        assert_eq!(roomy_point(&region(&[]), 3.0), [0.0, 0.0]);
     }
 
     #[test]
     fn sheets_are_named_by_kind_and_number() {
-        let sheet = |round, from_stock| CutSheet {
+        let sheet = |round, from_freezer| SheetDocument {
             round,
-            from_stock,
-            size: SheetSize { width_mm: 250.0, length_mm: 350.0 },
+            from_freezer,
+            width_mm: 250.0,
+            length_mm: 350.0,
             placements: Vec::new(),
         };
-        let names = |sheets: &[CutSheet]| -> Vec<String> {
-            (0..sheets.len()).map(|place| name_of(sheets, place)).collect()
+        let names = |sheets: &[SheetDocument]| -> Vec<String> {
+            (0..sheets.len()).map(|place| sheet_name(sheets, place)).collect()
         };
         let short = [sheet(0, true), sheet(0, false), sheet(0, false), sheet(1, false)];
         assert_eq!(names(&short), ["frozen sheet 1", "fresh sheet 1", "fresh sheet 2", "re-roll"]);
@@ -310,7 +297,7 @@ mod tests {
 
     #[test]
     fn more_sheets_are_drawn_smaller() {
-        let size = SheetSize { width_mm: 250.0, length_mm: 350.0 };
+        let size = [250.0, 350.0];
         let scales =
             [1, 6, 20, 500].map(|n| fitting_scale(&vec![size; n]).factor().recip().round());
         assert!(scales.is_sorted(), "{scales:?}");

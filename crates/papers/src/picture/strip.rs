@@ -1,21 +1,17 @@
 //! The passes side by side: what is iced, piped now and still naked, and what each pass waits for.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
-use craft::{
-    passes::{Pass, WaitKind},
-    plan::OrderPlan,
-    technique::Design,
-};
+use craft::document::plan::{BagDocument, BowlDocument, DesignDocument, PassDocument, PlanDocument};
 use drawing::Color;
-use quantity::{Length, Span};
+use quantity::Span;
 
 use super::{
     MARGIN, WIDEST,
-    cookie::Cookie,
-    design::state_at,
+    cookie::{Cookie, State},
+    design::{state_at, touches},
     flow::in_rows,
-    palette::{ACCENT, GROUND, HAIRLINE, MOON, NIGHT, PARCHMENT, SOFT_INK, edge_of},
+    palette::{ACCENT, GROUND, HAIRLINE, MOON, NIGHT, PARCHMENT, SOFT_INK, color_of, edge_of},
     svg::{Element, picture},
     words::{Anchor, Paragraph, Weight, height_of, line, listed, n_of, set, span, spoken},
 };
@@ -42,20 +38,19 @@ const BAND_GAP: f64 = 9.0;
 const UNTOUCHED: f64 = 0.4;
 
 /// Draws one column a pass and one row a design, with the nights between sessions.
-pub fn passes_strip(plan: &OrderPlan) -> String {
-    let designs = &plan.sections.designs;
-    let largest = |side: fn(&Design) -> Length| {
-        designs.iter().map(|design| side(design).to_mm()).fold(1.0, f64::max)
-    };
-    let scale = ((PASS - 2.0) / largest(|design| design.width))
-        .min(COOKIE / largest(|design| design.height));
+pub fn passes_strip(plan: &PlanDocument) -> String {
+    let designs = &plan.designs;
+    let largest =
+        |side: fn(&DesignDocument) -> f64| designs.iter().map(side).fold(1.0, f64::max);
+    let scale = ((PASS - 2.0) / largest(|design| design.width_mm))
+        .min(COOKIE / largest(|design| design.height_mm));
     let cookies: Vec<Cookie<'_>> = designs
         .iter()
         .enumerate()
-        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("strip-{place}"), scale))
+        .map(|(place, design)| Cookie::new(design, plan, format!("strip-{place}"), scale))
         .collect();
 
-    let columns = columns(&plan.passes.passes);
+    let columns = columns(&plan.passes);
     let widths: Vec<f64> = columns.iter().map(Column::width).collect();
     let bands = in_rows(&widths, GAP, WIDEST - 2.0 * MARGIN - NAMES);
     let mut content = vec![key().moved([MARGIN, MARGIN])];
@@ -70,8 +65,8 @@ pub fn passes_strip(plan: &OrderPlan) -> String {
     let whole = [width, y - BAND_GAP + MARGIN];
     let title = format!(
         "{} in {}",
-        n_of(plan.passes.passes.len(), "pass", "passes"),
-        n_of(plan.passes.sessions.len(), "session", "sessions")
+        n_of(plan.passes.len(), "pass", "passes"),
+        n_of(plan.sessions.len(), "session", "sessions")
     );
     let ground = Element::rect([0.0, 0.0], whole[0], whole[1]).fill(GROUND);
     let definitions = cookies.iter().map(Cookie::definitions);
@@ -95,7 +90,7 @@ impl Column {
     }
 }
 
-fn columns(passes: &[Pass]) -> Vec<Column> {
+fn columns(passes: &[PassDocument]) -> Vec<Column> {
     let mut columns = Vec::new();
     let mut session = None;
     for (place, pass) in passes.iter().enumerate() {
@@ -116,13 +111,13 @@ struct Band {
 }
 
 impl Band {
-    fn new(plan: &OrderPlan, cookies: &[Cookie<'_>], columns: &[Column], scale: f64) -> Self {
+    fn new(plan: &PlanDocument, cookies: &[Cookie<'_>], columns: &[Column], scale: f64) -> Self {
         let words: Vec<ColumnWords> =
             columns.iter().map(|column| ColumnWords::new(plan, *column)).collect();
         let tallest = |part: fn(&ColumnWords) -> &[Paragraph]| {
             words.iter().map(|words| height_of(part(words))).fold(0.0, f64::max)
         };
-        let names: Vec<[Paragraph; 2]> = plan.sections.designs.iter().map(name_of).collect();
+        let names: Vec<[Paragraph; 2]> = plan.designs.iter().map(name_of).collect();
         let row_heights: Vec<f64> = cookies
             .iter()
             .zip(&names)
@@ -145,7 +140,7 @@ impl Band {
         for (column, words) in columns.iter().zip(&words) {
             match column {
                 Column::Pass(pass) => {
-                    elements.push(swatch(color_of(plan, *pass)).moved([x, 0.0]));
+                    elements.push(swatch(bag_color(plan, *pass)).moved([x, 0.0]));
                     elements.extend(set(&words.head, [x, HEAD_TOP], Anchor::Start));
                     elements.extend(set(&words.foot, [x, foot_top], Anchor::Start));
                     for (place, (cookie, middle)) in cookies.iter().zip(&middles).enumerate() {
@@ -169,18 +164,18 @@ struct ColumnWords {
 }
 
 impl ColumnWords {
-    fn new(plan: &OrderPlan, column: Column) -> Self {
+    fn new(plan: &PlanDocument, column: Column) -> Self {
         let Column::Pass(place) = column else { return Self::default() };
-        let Some(pass) = plan.passes.passes.get(place) else { return Self::default() };
+        let Some(pass) = plan.passes.get(place) else { return Self::default() };
         Self {
             head: head(plan, place, pass),
-            foot: vec![Paragraph::new(&waits(pass), 2.7, Weight::Side, PASS)],
+            foot: vec![Paragraph::new(&waits(&plan.passes, pass), 2.7, Weight::Side, PASS)],
         }
     }
 }
 
-fn name_of(design: &Design) -> [Paragraph; 2] {
-    let copies = n_of(design.copies() as usize, "copy", "copies");
+fn name_of(design: &DesignDocument) -> [Paragraph; 2] {
+    let copies = n_of((design.count + design.extras) as usize, "copy", "copies");
     [
         Paragraph::new(&spoken(&design.id), 3.2, Weight::Chief, NAMES - 3.0),
         Paragraph::new(&copies, 2.7, Weight::Side, NAMES - 3.0),
@@ -195,46 +190,48 @@ fn swatch(color: Color) -> Element {
 
 /// A design as it looks during a pass, its middle at `center`.
 fn cell(
-    plan: &OrderPlan,
+    plan: &PlanDocument,
     design: usize,
     cookie: &Cookie<'_>,
     pass: usize,
     scale: f64,
     center: [f64; 2],
 ) -> Element {
-    let passes = &plan.passes.passes;
+    let passes = &plan.passes;
     let bounds = cookie.bounds;
     let middle = [(bounds.min_x + bounds.max_x) / 2.0, (bounds.min_y + bounds.max_y) / 2.0];
     let corner = [center[0] - middle[0] * scale, center[1] - middle[1] * scale];
-    let drawn = Element::group([cookie.drawn(|section| state_at(passes, section, pass))])
-        .scaled_and_moved(scale, corner);
-    let is_touched = plan.sections.designs.get(design).is_some_and(|design| {
-        passes.get(pass).is_some_and(|pass| pass.sections().any(|s| design.sections.contains(&s)))
-    });
+    let state = |section: usize| match plan.sections.get(section) {
+        Some(section) => state_at(passes, &section.id, pass),
+        None => State::Naked,
+    };
+    let drawn = Element::group([cookie.drawn(state)]).scaled_and_moved(scale, corner);
+    let is_touched = plan
+        .designs
+        .get(design)
+        .is_some_and(|design| passes.get(pass).is_some_and(|pass| touches(pass, design)));
     if is_touched { drawn } else { drawn.set("opacity", UNTOUCHED) }
 }
 
 /// Number and bag, consistency and tip, copies and minutes.
-fn head(plan: &OrderPlan, place: usize, pass: &Pass) -> Vec<Paragraph> {
-    let bag = pass.bag.and_then(|(bowl, bag)| plan.icing.bowls.get(bowl)?.bags.get(bag));
-    let first = pass.sections().next().and_then(|section| plan.sections.sections.get(section));
-    let (name, how) = match (bag, first) {
-        (Some(bag), _) => {
-            let count = match bag.count {
-                Some(count) => format!("{:.0} s", count.to_seconds()),
+fn head(plan: &PlanDocument, place: usize, pass: &PassDocument) -> Vec<Paragraph> {
+    let (name, how) = match (bag_of(plan, pass), technique_of(plan, pass)) {
+        (Some((_, bag)), _) => {
+            let count = match bag.count_s {
+                Some(count_s) => format!("{count_s:.0} s"),
                 None => "stiff".to_owned(),
             };
             (spoken(&bag.id), format!("{count}, tip {}", bag.tip))
         }
-        (None, Some(section)) => (section.technique.name().to_owned(), "no icing".to_owned()),
+        (None, Some(technique)) => (technique.to_owned(), "no icing".to_owned()),
         (None, None) => (String::new(), String::new()),
     };
-    let copies = n_of(pass.copies() as usize, "copy", "copies");
+    let copies = n_of(pass.copies as usize, "copy", "copies");
     vec![
         Paragraph::new(&format!("{} {name}", place + 1), 3.3, Weight::Chief, PASS),
         Paragraph::new(&how, 2.7, Weight::Side, PASS),
         Paragraph::new(
-            &format!("{copies}, {}", span(pass.end - pass.start)),
+            &format!("{copies}, {}", span(Span::minutes(pass.end_min - pass.start_min))),
             2.7,
             Weight::Side,
             PASS,
@@ -242,38 +239,49 @@ fn head(plan: &OrderPlan, place: usize, pass: &Pass) -> Vec<Paragraph> {
     ]
 }
 
-fn color_of(plan: &OrderPlan, place: usize) -> Color {
-    let color = plan.passes.passes.get(place).and_then(|pass| match pass.bag {
-        Some((bowl, _)) => Some(plan.icing.bowls.get(bowl)?.color),
-        None => Some(plan.sections.sections.get(pass.sections().next()?)?.color),
-    });
-    color.unwrap_or(PARCHMENT)
+/// Finds the bag of a pass and the bowl it is filled from; nothing for what is not piped.
+pub fn bag_of<'a>(
+    plan: &'a PlanDocument,
+    pass: &PassDocument,
+) -> Option<(&'a BowlDocument, &'a BagDocument)> {
+    let id = pass.bag.as_ref()?;
+    plan.bowls.iter().find_map(|bowl| Some((bowl, bowl.bags.iter().find(|bag| bag.id == *id)?)))
 }
 
-/// What a pass waits for, in plain words.
-fn waits(pass: &Pass) -> String {
-    let mut by_kind: BTreeMap<WaitKind, (Vec<usize>, Span)> = BTreeMap::new();
-    for wait in &pass.waits_for {
-        let (passes, lag) = by_kind.entry(wait.kind).or_default();
-        passes.push(wait.pass + 1);
-        *lag = lag.max(wait.lag);
-    }
-    let words: Vec<String> = by_kind
+fn technique_of<'a>(plan: &'a PlanDocument, pass: &PassDocument) -> Option<&'a str> {
+    let first = pass.sections.first()?;
+    Some(plan.sections.iter().find(|section| section.id == *first)?.technique.as_str())
+}
+
+fn bag_color(plan: &PlanDocument, place: usize) -> Color {
+    let color = plan.passes.get(place).and_then(|pass| match bag_of(plan, pass) {
+        Some((bowl, _)) => Some(&bowl.color),
+        None => {
+            let first = pass.sections.first()?;
+            Some(&plan.sections.iter().find(|section| section.id == *first)?.color)
+        }
+    });
+    color.map_or(PARCHMENT, |color| color_of(color))
+}
+
+/// Tells what a pass waits for, in plain words.
+pub fn waits(passes: &[PassDocument], pass: &PassDocument) -> String {
+    // Every pass behind a night has waited for it, so that what had to be dry is not told.
+    let told = [("skin", ["has a skin", "have a skin"]), ("set", ["has set", "have set"])];
+    let words: Vec<String> = told
         .into_iter()
-        .map(|(kind, (mut passes, lag))| {
-            passes.sort_unstable();
-            passes.dedup();
-            let names: Vec<String> = passes.iter().map(usize::to_string).collect();
-            let (noun, has) = if passes.len() == 1 { ("pass", "has") } else { ("passes", "have") };
-            let which = format!("{noun} {}", listed(&names));
-            match kind {
-                WaitKind::Skin => format!("Once {which} {has} a skin ({}).", span(lag)),
-                WaitKind::Set => format!("Once {which} {has} set ({}).", span(lag)),
-                // Every pass behind a night has waited for it.
-                WaitKind::Dry => String::new(),
-            }
+        .filter_map(|(kind, [one_has, many_have])| {
+            let of_kind = || pass.waits_for.iter().filter(move |wait| wait.kind == kind);
+            let lag = of_kind().map(|wait| wait.lag_min).reduce(f64::max)?;
+            let number = |id: &str| passes.iter().position(|other| other.id == id);
+            let numbers: BTreeSet<usize> =
+                of_kind().filter_map(|wait| Some(number(&wait.pass)? + 1)).collect();
+            let (noun, has) =
+                if numbers.len() == 1 { ("pass", one_has) } else { ("passes", many_have) };
+            let numbers: Vec<String> = numbers.iter().map(usize::to_string).collect();
+            let lag = span(Span::minutes(lag));
+            Some(format!("Once {noun} {} {has} ({lag}).", listed(&numbers)))
         })
-        .filter(|words| !words.is_empty())
         .collect();
     match (words.is_empty(), pass.waits_for.is_empty()) {
         (true, true) => "No wait.".to_owned(),
@@ -311,23 +319,38 @@ fn key() -> Element {
 
 #[cfg(test)]
 mod tests {
-    use craft::passes::{Row, Wait};
+    use craft::document::plan::WaitDocument;
 
     use super::*;
 
-    fn pass(session: usize, waits_for: Vec<Wait>) -> Pass {
-        let (start, end) = (Span::ZERO, Span::minutes(5.0));
-        let rows = vec![Row { sections: vec![0], copies: 3, start, end }];
-        Pass { id: "pass".into(), session, bag: None, rows, maker: 0, start, end, waits_for }
+    fn pass(session: usize, waits_for: Vec<WaitDocument>) -> PassDocument {
+        PassDocument {
+            id: format!("pass-{session}"),
+            session,
+            bag: None,
+            sections: Vec::new(),
+            maker: 1,
+            start_min: 0.0,
+            end_min: 5.0,
+            copies: 3,
+            rows: Vec::new(),
+            waits_for,
+        }
     }
 
-    fn wait(pass: usize, kind: WaitKind, minutes: f64) -> Wait {
-        Wait { pass, section: 0, waiting: 1, kind, lag: Span::minutes(minutes) }
+    fn wait(pass: usize, kind: &str, lag_min: f64) -> WaitDocument {
+        WaitDocument {
+            pass: format!("pass-{pass}"),
+            section: String::new(),
+            waiting: String::new(),
+            kind: kind.to_owned(),
+            lag_min,
+        }
     }
 
     #[test]
     fn a_night_stands_between_sessions_only() {
-        let passes = [0, 0, 1].map(|session| pass(session, Vec::new()));
+        let passes = [1, 1, 2].map(|session| pass(session, Vec::new()));
         use Column::{Night, Pass};
         assert_eq!(columns(&passes), [Pass(0), Pass(1), Night, Pass(2)]);
         assert_eq!(columns(&[]), []);
@@ -335,18 +358,18 @@ mod tests {
 
     #[test]
     fn waits_of_one_kind_are_told_together() {
-        let told = waits(&pass(
-            0,
-            vec![
-                wait(3, WaitKind::Set, 75.0),
-                wait(1, WaitKind::Set, 60.0),
-                wait(1, WaitKind::Set, 60.0),
-                wait(0, WaitKind::Skin, 15.0),
-            ],
-        ));
-        let told = told.replace('\u{a0}', " ");
-        assert_eq!(told, "Once pass 1 has a skin (15 min). Once passes 2 and 4 have set (1 h 15).");
-        assert_eq!(waits(&pass(0, vec![wait(1, WaitKind::Dry, 720.0)])), "After the night.");
-        assert_eq!(waits(&pass(0, Vec::new())), "No wait.");
+        let passes: Vec<PassDocument> = (1..=4).map(|number| pass(number, Vec::new())).collect();
+        let told = |waits_for| waits(&passes, &pass(5, waits_for)).replace('\u{a0}', " ");
+        assert_eq!(
+            told(vec![
+                wait(4, "set", 75.0),
+                wait(2, "set", 60.0),
+                wait(2, "set", 60.0),
+                wait(1, "skin", 15.0),
+            ]),
+            "Once pass 1 has a skin (15 min). Once passes 2 and 4 have set (1 h 15)."
+        );
+        assert_eq!(told(vec![wait(2, "dry", 720.0)]), "After the night.");
+        assert_eq!(told(Vec::new()), "No wait.");
     }
 }

@@ -1,13 +1,12 @@
 //! Trays with their cookies, load by load.
 
-use craft::{baking::BakingPlan, kitchen::Kitchen, plan::OrderPlan};
-use nesting::SheetSize;
+use craft::document::plan::PlanDocument;
+use quantity::Span;
 
 use super::{
     MARGIN, WIDEST,
     flow::{Block, flow},
     palette::{PARCHMENT, TRAY, TRAY_RIM},
-    ruler::Scale,
     sheets::{
         GAPS, LEAST_WIDTH, contents, designs_of, drawn_size, fitting_scale, on_ruler, outlines,
         shapes,
@@ -20,23 +19,18 @@ use super::{
 const RIM: f64 = 1.8;
 
 /// Draws the trays in the order they go into the oven, every cookie in its place, to scale.
-pub fn trays_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
-    let BakingPlan { plan: layout, designs, loads, .. } = &plan.baking;
-    let trays = layout.as_ref().map_or(&[][..], |layout| &layout.trays);
-    let all = &plan.sections.designs;
-    let size = kitchen.trays.first().map_or(SheetSize { width_mm: 0.0, length_mm: 0.0 }, |tray| {
-        SheetSize { width_mm: tray.width.to_mm(), length_mm: tray.length.to_mm() }
-    });
-    let scale: Scale = fitting_scale(&vec![size; trays.len()]);
-    let [width, height] = drawn_size(size, scale);
+pub fn trays_picture(plan: &PlanDocument) -> String {
+    let PlanDocument { trays, loads, designs, .. } = plan;
+    let sizes: Vec<[f64; 2]> = trays.iter().map(|tray| [tray.width_mm, tray.length_mm]).collect();
+    let scale = fitting_scale(&sizes);
 
-    let in_load_order = loads
-        .iter()
-        .zip(1..)
-        .flat_map(|(load, number)| load.trays.iter().map(move |&tray| (tray, number, load.bake)));
+    let in_load_order = loads.iter().zip(1..).flat_map(|(load, number)| {
+        load.trays.iter().map(move |&tray| (tray, number, Span::minutes(load.bake_min)))
+    });
     let blocks = in_load_order.filter_map(|(place, load, bake)| {
         let tray = trays.get(place)?;
-        let laid = designs_of(&tray.placements, designs, all);
+        let [width, height] = drawn_size([tray.width_mm, tray.length_mm], scale);
+        let laid = designs_of(&tray.placements, designs);
         let caption = [
             Paragraph::new(&format!("load {load}, {}", span(bake)), 3.8, Weight::Chief, width),
             Paragraph::new(&contents(&laid), 3.0, Weight::Side, width),
@@ -65,5 +59,5 @@ pub fn trays_picture(plan: &OrderPlan, kitchen: &Kitchen) -> String {
         n_of(trays.len(), "tray", "trays"),
         n_of(loads.len(), "oven load", "oven loads")
     );
-    on_ruler(&title, shapes(all, "baked"), laid, scale)
+    on_ruler(&title, shapes(designs, "baked"), laid, scale)
 }

@@ -2,60 +2,43 @@
 
 use std::collections::BTreeSet;
 
-use craft::{
-    days::{Activity, DayEntry, Days},
-    document::read_order,
-    order::Order,
-};
+use craft::document::plan::{DayDocument, PlanDocument};
 use icalendar::{Calendar, Component};
-use jiff::{ZonedDateTime, civil::date};
 use papers::calendar::calendar;
 
-const ORDER: &str = r##"
-format = 1
-invented = true
-title = "Three rounds"
-customer = "nobody (invented)"
-due = "2027-03-06T10:00[America/Halifax]"
+use crate::samples::planned_sample;
 
-[[item]]
-name = "round"
-cutter = "round 82 mm"
-detail = "plain"
-colors = ["#ffffff"]
-count = 3
-"##;
-
-fn order(title: &str) -> Order {
-    let order = read_order(ORDER).expect("the order reads");
-    Order { title: title.to_owned(), ..order }
-}
-
-fn at(text: &str) -> ZonedDateTime {
-    format!("2027-03-{text}[America/Halifax]").parse().expect("a time")
-}
-
-fn entry(order: usize, activity: Activity, start: &str, end: &str) -> DayEntry {
-    let attended = activity.is_attended();
-    DayEntry { order, activity, start: at(start), end: at(end), attended }
+fn entry(this_order: bool, activity: &str, start: &str, end: &str) -> DayDocument {
+    let at = |text: &str| format!("2027-03-{text}[America/Halifax]");
+    DayDocument {
+        activity: activity.to_owned(),
+        order: String::new(),
+        this_order,
+        start: at(start),
+        end: at(end),
+        attended: !matches!(activity, "bake" | "dry"),
+    }
 }
 
 /// A decorating session over two evenings, an oven that needs no hands, another order, a hand-over.
-fn days() -> Days {
-    let entries = vec![
-        entry(0, Activity::Bake, "03T18:00", "03T19:00"),
-        entry(0, Activity::Decorate(1), "03T19:00", "03T22:00"),
-        entry(1, Activity::Pack, "04T18:00", "04T18:30"),
-        entry(0, Activity::Decorate(1), "04T18:30", "04T19:15"),
-        entry(0, Activity::Dry, "04T19:15", "05T18:00"),
-        entry(0, Activity::HandOver, "06T10:00", "06T10:00"),
+fn plan(title: &str) -> PlanDocument {
+    let mut plan = planned_sample();
+    plan.order.title = title.to_owned();
+    plan.basis.today = "2027-02-15".to_owned();
+    plan.days = vec![
+        entry(true, "bake", "03T18:00", "03T19:00"),
+        entry(true, "decorate 1", "03T19:00", "03T22:00"),
+        entry(false, "pack", "04T18:00", "04T18:30"),
+        entry(true, "decorate 1", "04T18:30", "04T19:15"),
+        entry(true, "dry", "04T19:15", "05T18:00"),
+        entry(true, "hand over", "06T10:00", "06T10:00"),
     ];
-    Days { entries, ..Days::default() }
+    plan
 }
 
 #[test]
 fn one_event_for_each_piece_of_work_and_each_hand_over() {
-    let file = calendar(&order("Three rounds"), &days(), date(2027, 2, 15));
+    let file = calendar(&plan("Three rounds"));
     insta::assert_snapshot!(file.replace("\r\n", "\n"), @r"
     BEGIN:VCALENDAR
     VERSION:2.0
@@ -110,7 +93,7 @@ fn lines_end_and_fold_as_rfc_5545_asks() {
         "Zoë’s naming party 🌟 ".repeat(12),
         "one\r\nBEGIN:VEVENT\nEND:VEVENT\u{7}".to_owned(),
     ] {
-        let file = calendar(&order(&title), &days(), date(2027, 2, 15));
+        let file = calendar(&plan(&title));
         assert!(file.ends_with("END:VCALENDAR\r\n"));
         for line in file.split_terminator("\r\n") {
             assert!(line.len() <= 75, "{} octets: {line}", line.len());
@@ -124,7 +107,7 @@ fn lines_end_and_fold_as_rfc_5545_asks() {
 fn another_reader_finds_the_same_events() {
     let title =
         "Rounds, squares; and \\ stars for Zoë, who wants to read this title to its very end";
-    let text = calendar(&order(title), &days(), date(2027, 2, 15));
+    let text = calendar(&plan(title));
     let read: Calendar = text.parse().expect("it is a calendar");
     let summaries: Vec<&str> = read.events().filter_map(|event| event.get_summary()).collect();
     let expected = ["Decorate, session 1", "Decorate, session 1", "Hand over"]
@@ -140,14 +123,15 @@ fn another_reader_finds_the_same_events() {
 
 #[test]
 fn identifiers_stay_when_the_work_moves() {
-    let ids = |days: &Days, today| -> Vec<String> {
-        let text = calendar(&order("Three rounds"), days, today);
+    let ids = |plan: &PlanDocument| -> Vec<String> {
+        let text = calendar(plan);
         text.lines().filter(|line| line.starts_with("UID:")).map(str::to_owned).collect()
     };
-    let mut moved = days();
-    for entry in &mut moved.entries {
-        entry.start = at("02T08:00");
-        entry.end = at("02T09:00");
+    let mut moved = plan("Three rounds");
+    moved.basis.today = "2027-02-20".to_owned();
+    for entry in &mut moved.days {
+        entry.start = "2027-03-02T08:00[America/Halifax]".to_owned();
+        entry.end = "2027-03-02T09:00[America/Halifax]".to_owned();
     }
-    assert_eq!(ids(&days(), date(2027, 2, 15)), ids(&moved, date(2027, 2, 20)));
+    assert_eq!(ids(&plan("Three rounds")), ids(&moved));
 }

@@ -2,7 +2,8 @@
 
 use std::{collections::BTreeSet, sync::Arc};
 
-use craft::{kitchen::Kitchen, plan::OrderPlan};
+use craft::{document::plan::PlanDocument, kitchen::Measures};
+use quantity::Length;
 use papers::picture::{
     bowls_picture, design_picture, pass_picture, passes_strip, set_picture, sheets_picture,
     trays_picture,
@@ -18,20 +19,21 @@ use crate::samples::{FONT, planned_sample, planned_samples};
 const MM_PER_UNIT: f32 = 25.4 / 96.0;
 
 /// Draws all pictures of a plan, each with a name.
-fn pictures(kitchen: &Kitchen, plan: &OrderPlan) -> Vec<(String, String)> {
+fn pictures(plan: &PlanDocument) -> Vec<(String, String)> {
     let mut pictures = vec![
-        ("set".to_owned(), set_picture(plan, kitchen)),
-        ("sheets".to_owned(), sheets_picture(plan, kitchen)),
-        ("trays".to_owned(), trays_picture(plan, kitchen)),
+        ("set".to_owned(), set_picture(plan, Measures::Metric)),
+        ("sheets".to_owned(), sheets_picture(plan, Length::mm(6.35))),
+        ("trays".to_owned(), trays_picture(plan)),
         ("bowls".to_owned(), bowls_picture(plan)),
         ("passes".to_owned(), passes_strip(plan)),
     ];
-    for design in &plan.sections.designs {
+    for (place, design) in plan.designs.iter().enumerate() {
         let id = &design.id;
-        pictures.push((format!("design {id}"), design_picture(design, &plan.sections)));
-        let middle = plan.passes.passes.len() / 2;
-        pictures.push((format!("pass {id}"), pass_picture(plan, design, middle)));
+        pictures.extend(design_picture(plan, place).map(|svg| (format!("design {id}"), svg)));
+        let middle = plan.passes.len() / 2;
+        pictures.extend(pass_picture(plan, place, middle).map(|svg| (format!("pass {id}"), svg)));
     }
+    assert_eq!(pictures.len(), 5 + 2 * plan.designs.len());
     pictures
 }
 
@@ -118,8 +120,8 @@ fn check_rendered(name: &str, svg: &str) {
 
 #[test]
 fn every_picture_is_plain_xml_inside_its_frame_with_words_apart() {
-    for (sample, kitchen, plan) in planned_samples() {
-        for (name, svg) in pictures(&kitchen, &plan) {
+    for (sample, plan) in planned_samples() {
+        for (name, svg) in pictures(&plan) {
             let name = format!("{name} of {sample}");
             check_xml(&name, &svg);
             check_rendered(&name, &svg);
@@ -130,11 +132,11 @@ fn every_picture_is_plain_xml_inside_its_frame_with_words_apart() {
 #[test]
 fn a_drawing_is_as_large_as_its_millimeters() {
     let plan = planned_sample();
-    for design in &plan.sections.designs {
-        let size = rendered(&design_picture(design, &plan.sections)).size();
-        for (drawn, asked) in [(size.width(), design.width), (size.height(), design.height)] {
+    for (place, design) in plan.designs.iter().enumerate() {
+        let size = rendered(&design_picture(&plan, place).expect("a design")).size();
+        for (drawn, asked) in [(size.width(), design.width_mm), (size.height(), design.height_mm)] {
             let drawn_mm = f64::from(drawn * MM_PER_UNIT);
-            assert!((drawn_mm - asked.to_mm()).abs() < 0.01, "{}: {drawn_mm}", design.id);
+            assert!((drawn_mm - asked).abs() < 0.01, "{}: {drawn_mm}", design.id);
         }
     }
 }
@@ -142,9 +144,9 @@ fn a_drawing_is_as_large_as_its_millimeters() {
 #[test]
 fn the_set_shows_as_many_cookies_as_are_handed_over() {
     let plan = planned_sample();
-    let svg = set_picture(&plan, &craft::document::start_kitchen());
+    let svg = set_picture(&plan, Measures::Us);
     let document = Document::parse(&svg).expect("it is XML");
-    for (place, design) in plan.sections.designs.iter().enumerate() {
+    for (place, design) in plan.designs.iter().enumerate() {
         let whole = format!("#set-{place}-whole");
         let shown = document.descendants().filter(|node| node.attribute("href") == Some(&whole));
         assert_eq!(shown.count(), design.count as usize, "{}", design.id);
@@ -154,27 +156,26 @@ fn the_set_shows_as_many_cookies_as_are_handed_over() {
 #[test]
 fn before_the_first_pass_all_is_naked_and_behind_the_last_all_is_iced() {
     let plan = planned_sample();
-    let n_passes = plan.passes.passes.len();
-    for design in &plan.sections.designs {
+    let n_passes = plan.passes.len();
+    for (place, design) in plan.designs.iter().enumerate() {
         let mut touched = 0;
         for pass in 0..n_passes {
-            let svg = pass_picture(&plan, design, pass);
-            let piped = plan.passes.passes[pass].sections();
+            let svg = pass_picture(&plan, place, pass).expect("a design");
+            let piped = plan.passes[pass].sections.iter();
             let piped = piped.filter(|section| design.sections.contains(section)).count();
             let edges = svg.matches("stroke=\"#33557c\"").count();
             assert_eq!(edges, piped, "{} in pass {}", design.id, pass + 1);
             touched += piped;
         }
         assert_eq!(touched, design.sections.len(), "{}", design.id);
-        let done = pass_picture(&plan, design, n_passes);
+        let done = pass_picture(&plan, place, n_passes).expect("a design");
         let key = format!("pass-{n_passes}-design-");
-        assert_eq!(done.replace(&key, "design-"), design_picture(design, &plan.sections));
+        assert_eq!(Some(done.replace(&key, "design-")), design_picture(&plan, place));
     }
 }
 
 #[test]
 fn the_same_plan_gives_the_same_bytes() {
-    let kitchen = craft::document::start_kitchen();
     let (first, second) = (planned_sample(), planned_sample());
-    assert_eq!(pictures(&kitchen, &first), pictures(&kitchen, &second));
+    assert_eq!(pictures(&first), pictures(&second));
 }

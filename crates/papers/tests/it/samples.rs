@@ -3,10 +3,12 @@
 use std::ops::ControlFlow;
 
 use craft::{
-    document::{read_choices, read_order, start_kitchen},
-    kitchen::Kitchen,
+    document::{
+        plan::{PlanDocument, Written, write_plan, write_week},
+        read_choices, read_order, start_kitchen,
+    },
     order::{DesignFiles, read_brief},
-    plan::{Basis, Effort, OrderPlan, plan_order},
+    plan::{Basis, Effort, plan_order, plan_week},
     sample::{SAMPLES, Sample},
 };
 use drawing::Fonts;
@@ -16,16 +18,17 @@ pub(crate) const FONT: &[u8] =
     include_bytes!("../../../sugarwright/assets/font/Quicksand-Bold.ttf");
 
 /// Plans every sample order for a kitchen that has measured nothing yet.
-pub(crate) fn planned_samples() -> Vec<(&'static str, Kitchen, OrderPlan)> {
-    SAMPLES.iter().map(|sample| (sample.name, start_kitchen(), planned(sample))).collect()
+pub(crate) fn planned_samples() -> Vec<(&'static str, PlanDocument)> {
+    SAMPLES.iter().map(|sample| (sample.name, planned(sample))).collect()
 }
 
 /// Plans the first sample order.
-pub(crate) fn planned_sample() -> OrderPlan {
+pub(crate) fn planned_sample() -> PlanDocument {
     planned(&SAMPLES[0])
 }
 
-fn planned(sample: &Sample) -> OrderPlan {
+fn planned(sample: &Sample) -> PlanDocument {
+    let fonts = Fonts::from_bytes([FONT.to_vec()]);
     let mut files = DesignFiles::default();
     let mut order = None;
     for (path, text) in sample.files {
@@ -33,7 +36,8 @@ fn planned(sample: &Sample) -> OrderPlan {
         match (*path, design) {
             ("order.toml", _) => order = Some(read_order(text).expect("the sample's order reads")),
             (_, Some((name, "svg"))) => {
-                files.svgs.insert(name.to_owned(), text.as_bytes().to_vec());
+                let artwork = drawing::import(text.as_bytes(), &fonts).expect("the drawing reads");
+                files.artworks.insert(name.to_owned(), artwork);
             }
             (_, Some((name, "toml"))) => {
                 let choices = read_choices(text, path).expect("the sample's choices read");
@@ -43,9 +47,15 @@ fn planned(sample: &Sample) -> OrderPlan {
         }
     }
     let order = order.expect("a sample has an order");
-    let fonts = Fonts::from_bytes([FONT.to_vec()]);
-    let brief = read_brief(order, &files, &fonts).expect("the sample's drawings read");
+    let brief = read_brief(order, &files).expect("the sample's drawings read");
     let today = sample.today.parse().expect("a date");
     let basis = Basis { today, effort: Effort::Quick, seed: 1 };
-    plan_order(&start_kitchen(), &brief, &basis, &mut |_| ControlFlow::Continue(()))
+    let kitchen = start_kitchen();
+    let on_progress = &mut |_| ControlFlow::Continue(());
+    let plan = plan_order(&kitchen, &brief, &basis, on_progress);
+    let (days, heads_ups) = plan_week(&kitchen, &[&plan], &basis, on_progress);
+    let order = &brief.order;
+    let written =
+        Written { kitchen: &kitchen, order, plan: &plan, basis: &basis, inputs_sha256: "" };
+    write_plan(&written).with_week(&write_week(&[&order.title], &days, &heads_ups, today), 0)
 }

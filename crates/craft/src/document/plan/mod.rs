@@ -5,6 +5,7 @@
 //! Numbers are rounded once, on writing.
 
 mod kitchen_work;
+mod week;
 mod write;
 
 use schemars::JsonSchema;
@@ -15,6 +16,7 @@ pub use kitchen_work::{
     LoadDocument, PartDocument, PassDocument, RowDocument, SessionDocument, SheetDocument,
     TrayDocument, WaitDocument,
 };
+pub use week::{WeekDocument, WeekEntryDocument, write_week};
 pub use write::{Written, write_plan};
 
 /// The number of this format.
@@ -96,6 +98,12 @@ pub struct OrderSummary {
     pub count: u32,
     /// When cookies change hands.
     pub handovers: Vec<HandoverDocument>,
+    /// What must be on the cookies.
+    pub must_have: Vec<String>,
+    /// Allergens to keep out.
+    pub avoid: Vec<String>,
+    /// Whether the customer has confirmed the wording in writing.
+    pub wording_confirmed: bool,
 }
 
 /// One hand-over.
@@ -158,6 +166,8 @@ pub struct SectionDocument {
     pub layer: u32,
     /// What one sees of it, as an SVG path; empty without a drawing.
     pub path_d: String,
+    /// What is poured of it, as an SVG path; empty where that is just what one sees.
+    pub poured_d: String,
     /// Area one sees.
     pub visible_area_mm2: f64,
     /// Area that is poured, also where something lies on top.
@@ -207,6 +217,8 @@ pub struct DayDocument {
     pub activity: String,
     /// Title of the order.
     pub order: String,
+    /// Whether it is the order of this plan.
+    pub this_order: bool,
     /// Start, with zone (RFC 9557).
     pub start: String,
     /// End, with zone (RFC 9557).
@@ -224,6 +236,10 @@ pub struct ShoppingDocument {
     pub mass_g: Option<f64>,
     /// Pieces used, if it is counted.
     pub pieces: Option<u32>,
+    /// What one pack holds, if it is weighed.
+    pub pack_g: Option<f64>,
+    /// What one pack holds, if it is counted.
+    pub pack_pieces: Option<u32>,
     /// Whole packs to buy.
     pub packs: u32,
     /// Cost of what is used.

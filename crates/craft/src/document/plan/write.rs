@@ -3,10 +3,9 @@
 use quantity::{Area, Length, Mass, Money, Span};
 
 use crate::{
-    days::{DayEntry, Days},
     document::plan::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
-        CuttingDocument, DayDocument, DesignDocument, DoughDocument, FORMAT, HandoverDocument,
+        CuttingDocument, DesignDocument, DoughDocument, FORMAT, HandoverDocument,
         HeadsUpDocument, LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument,
         OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument,
         PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
@@ -33,22 +32,15 @@ pub struct Written<'a> {
     pub order: &'a Order,
     /// Its plan.
     pub plan: &'a OrderPlan,
-    /// Titles of all open orders, this one first, as [`Days`] counts them.
-    pub titles: &'a [&'a str],
-    /// The days of all open orders.
-    pub days: &'a Days,
-    /// Heads-ups of the days.
-    pub days_heads_ups: &'a [HeadsUp],
     /// What it was made from.
     pub basis: &'a Basis,
     /// SHA-256 of the inputs, in hexadecimal.
     pub inputs_sha256: &'a str,
 }
 
-/// Writes a plan as its document.
+/// Writes all chapters of a plan but its days, which [`PlanDocument::with_week`] adds.
 pub fn write_plan(written: &Written<'_>) -> PlanDocument {
-    let Written { kitchen, order, plan, titles, days, days_heads_ups, basis, inputs_sha256 } =
-        *written;
+    let Written { kitchen, order, plan, basis, inputs_sha256 } = *written;
     let sections = &plan.sections;
     let design_id = |place: usize| sections.designs[place].id.clone();
     PlanDocument {
@@ -56,7 +48,7 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
         basis: BasisDocument {
             engine: concat!("sugarwright ", env!("CARGO_PKG_VERSION")).to_owned(),
             seed: basis.seed,
-            evaluations: plan.evaluations() + days.evaluations,
+            evaluations: plan.evaluations(),
             today: basis.today.to_string(),
             inputs_sha256: inputs_sha256.to_owned(),
         },
@@ -127,14 +119,16 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
             .iter()
             .map(|pass| pass_document(pass, &plan.passes, &plan.icing, sections))
             .collect(),
-        days: days.entries.iter().map(|entry| day(entry, titles)).collect(),
+        days: Vec::new(),
         shopping: plan
             .shopping
             .iter()
             .map(|line| ShoppingDocument {
                 name: line.name.clone(),
-                mass_g: if let Need::Mass(mass) = line.need { Some(g(mass)) } else { None },
-                pieces: if let Need::Pieces(pieces) = line.need { Some(pieces) } else { None },
+                mass_g: weighed(line.need),
+                pieces: counted(line.need),
+                pack_g: weighed(line.pack),
+                pack_pieces: counted(line.pack),
                 packs: line.packs,
                 cost_minor: line.cost.to_minor(),
                 outlay_minor: line.outlay.to_minor(),
@@ -167,7 +161,7 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
                 })
                 .collect(),
         },
-        heads_ups: plan.heads_ups.iter().chain(days_heads_ups).map(heads_up).collect(),
+        heads_ups: plan.heads_ups.iter().map(heads_up).collect(),
     }
 }
 
@@ -192,6 +186,9 @@ fn order_summary(order: &Order, sections: &Sections) -> OrderSummary {
                     .collect(),
             })
             .collect(),
+        must_have: order.must_have.clone(),
+        avoid: order.avoid.clone(),
+        wording_confirmed: order.wording_confirmed,
     }
 }
 
@@ -226,7 +223,12 @@ fn section_document(section: &Section, design: &str, on_cookie: Mass) -> Section
         technique: section.technique.name().to_owned(),
         onto: section.onto.name().to_owned(),
         layer: section.layer,
-        path_d: section.visible.as_ref().map(drawing::Region::path_d).unwrap_or_default(),
+        path_d: path(section.visible.as_ref()),
+        poured_d: if section.poured == section.visible {
+            String::new()
+        } else {
+            path(section.poured.as_ref())
+        },
         visible_area_mm2: mm2(section.visible_area),
         poured_area_mm2: mm2(section.poured_area),
         edge_mm: mm(section.edge),
@@ -235,6 +237,10 @@ fn section_document(section: &Section, design: &str, on_cookie: Mass) -> Section
         on_cookie_g: round(on_cookie.to_g(), 3),
         reason: section.reason.to_owned(),
     }
+}
+
+fn path(region: Option<&drawing::Region>) -> String {
+    region.map(drawing::Region::path_d).unwrap_or_default()
 }
 
 fn bowl(bowl: &Bowl) -> BowlDocument {
@@ -390,16 +396,6 @@ fn pass_document(
     }
 }
 
-fn day(entry: &DayEntry, titles: &[&str]) -> DayDocument {
-    DayDocument {
-        activity: entry.activity.name(),
-        order: titles.get(entry.order).copied().unwrap_or_default().to_owned(),
-        start: entry.start.to_string(),
-        end: entry.end.to_string(),
-        attended: entry.attended,
-    }
-}
-
 fn price(kitchen: &Kitchen, plan: &OrderPlan) -> PriceDocument {
     let price = &plan.price;
     let minor = |money: Money| money.to_minor();
@@ -430,7 +426,15 @@ fn price(kitchen: &Kitchen, plan: &OrderPlan) -> PriceDocument {
     }
 }
 
-fn heads_up(heads_up: &HeadsUp) -> HeadsUpDocument {
+fn weighed(need: Need) -> Option<f64> {
+    if let Need::Mass(mass) = need { Some(g(mass)) } else { None }
+}
+
+fn counted(need: Need) -> Option<u32> {
+    if let Need::Pieces(pieces) = need { Some(pieces) } else { None }
+}
+
+pub(super) fn heads_up(heads_up: &HeadsUp) -> HeadsUpDocument {
     HeadsUpDocument {
         severity: match heads_up.severity {
             Severity::Note => "note",

@@ -1,0 +1,93 @@
+//! The days of all open orders together, written apart from the plans they come from:
+//! they change with every new order and every new day, the other chapters do not.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    days::Days,
+    document::plan::{DayDocument, FORMAT, HeadsUpDocument, PlanDocument, write},
+    heads_up::HeadsUp,
+};
+
+/// The days of all open orders.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(title = "week.json")]
+pub struct WeekDocument {
+    /// The format of this file: 1.
+    pub format: u32,
+    /// The only clock the planner saw: a date.
+    pub today: String,
+    /// How many candidate calendars the engine looked at.
+    pub evaluations: u64,
+    /// Titles of the orders, counted from 0 by the entries.
+    pub orders: Vec<String>,
+    /// What is done when, in the order it starts.
+    pub entries: Vec<WeekEntryDocument>,
+    /// What the maker must know about these days.
+    pub heads_ups: Vec<HeadsUpDocument>,
+}
+
+/// One activity of one order at its time.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct WeekEntryDocument {
+    /// The order, by its place among `orders`.
+    pub order: usize,
+    /// What is done.
+    pub activity: String,
+    /// Start, with zone (RFC 9557).
+    pub start: String,
+    /// End, with zone (RFC 9557).
+    pub end: String,
+    /// Whether the maker's hands are in it.
+    pub attended: bool,
+}
+
+/// Writes the days of all open orders, whose titles stand in the order [`Days`] counts them.
+pub fn write_week(
+    titles: &[&str],
+    days: &Days,
+    heads_ups: &[HeadsUp],
+    today: jiff::civil::Date,
+) -> WeekDocument {
+    WeekDocument {
+        format: FORMAT,
+        today: today.to_string(),
+        evaluations: days.evaluations,
+        orders: titles.iter().map(|&title| title.to_owned()).collect(),
+        entries: days
+            .entries
+            .iter()
+            .map(|entry| WeekEntryDocument {
+                order: entry.order,
+                activity: entry.activity.name(),
+                start: entry.start.to_string(),
+                end: entry.end.to_string(),
+                attended: entry.attended,
+            })
+            .collect(),
+        heads_ups: heads_ups.iter().map(write::heads_up).collect(),
+    }
+}
+
+impl PlanDocument {
+    /// Adds the days to the other chapters of the order that stands at `place` among those of the week.
+    pub fn with_week(mut self, week: &WeekDocument, place: usize) -> Self {
+        self.basis.today.clone_from(&week.today);
+        self.basis.evaluations += week.evaluations;
+        self.days = week
+            .entries
+            .iter()
+            .map(|entry| DayDocument {
+                activity: entry.activity.clone(),
+                order: week.orders.get(entry.order).cloned().unwrap_or_default(),
+                this_order: entry.order == place,
+                start: entry.start.clone(),
+                end: entry.end.clone(),
+                attended: entry.attended,
+            })
+            .collect();
+        self.heads_ups.extend(week.heads_ups.iter().cloned());
+        self
+    }
+}

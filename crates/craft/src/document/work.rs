@@ -1,0 +1,105 @@
+//! `work.json`, format 1: what one order asks of the days, kept so that a new day needs no new plan of every order.
+
+use quantity::Span;
+use serde::{Deserialize, Serialize};
+
+use crate::days::{Activity, OrderWork, Rest, Step};
+
+/// What one order asks of the days.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct WorkDocument {
+    /// The order's title.
+    pub title: String,
+    /// Its hand-overs, earliest first (RFC 9557).
+    pub handovers: Vec<String>,
+    /// Work in the order it is done.
+    pub steps: Vec<StepDocument>,
+    /// Rests between steps.
+    pub rests: Vec<RestDocument>,
+    /// Trays its cookies dry on.
+    pub n_trays: usize,
+}
+
+/// One piece of work.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct StepDocument {
+    /// What is done.
+    pub activity: String,
+    /// How long hands or oven are busy.
+    pub duration_s: f64,
+}
+
+/// Time that must pass between two steps.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RestDocument {
+    /// What happens meanwhile, if it has a name.
+    pub activity: Option<String>,
+    /// The step before, by its place.
+    pub after: usize,
+    /// The step behind, by its place.
+    pub before: usize,
+    /// The least time between them.
+    pub least_s: f64,
+    /// The most time between them.
+    pub most_s: Option<f64>,
+}
+
+impl From<&OrderWork> for WorkDocument {
+    fn from(work: &OrderWork) -> Self {
+        Self {
+            title: work.title.clone(),
+            handovers: work.handovers.iter().map(ToString::to_string).collect(),
+            steps: work
+                .steps
+                .iter()
+                .map(|step| StepDocument {
+                    activity: step.activity.name(),
+                    duration_s: step.duration.to_seconds(),
+                })
+                .collect(),
+            rests: work
+                .rests
+                .iter()
+                .map(|rest| RestDocument {
+                    activity: rest.activity.map(Activity::name),
+                    after: rest.after,
+                    before: rest.before,
+                    least_s: rest.least.to_seconds(),
+                    most_s: rest.most.map(Span::to_seconds),
+                })
+                .collect(),
+            n_trays: work.n_trays,
+        }
+    }
+}
+
+impl WorkDocument {
+    /// Returns the work as the planner takes it; nothing if it was kept by a version that knew other activities.
+    pub fn to_work(&self) -> Option<OrderWork> {
+        let n_steps = self.steps.len();
+        let steps = self.steps.iter().map(|step| {
+            let duration = Span::seconds(step.duration_s);
+            Some(Step { activity: Activity::by_name(&step.activity)?, duration })
+        });
+        let rests = self.rests.iter().map(|rest| {
+            let activity = match &rest.activity {
+                Some(name) => Some(Activity::by_name(name)?),
+                None => None,
+            };
+            (rest.after < n_steps && rest.before < n_steps).then_some(Rest {
+                activity,
+                after: rest.after,
+                before: rest.before,
+                least: Span::seconds(rest.least_s),
+                most: rest.most_s.map(Span::seconds),
+            })
+        });
+        Some(OrderWork {
+            title: self.title.clone(),
+            handovers: self.handovers.iter().map(|at| at.parse().ok()).collect::<Option<_>>()?,
+            steps: steps.collect::<Option<_>>()?,
+            rests: rests.collect::<Option<_>>()?,
+            n_trays: self.n_trays,
+        })
+    }
+}
