@@ -220,15 +220,15 @@ pub fn plan_order(
     }
 }
 
-/// Plans the days of all open orders together, the first of which is the one at hand.
+/// Plans the days of all open orders together, from what each asks of them ([`OrderPlan::work`]).
 pub fn plan_week(
     kitchen: &Kitchen,
-    plans: &[&OrderPlan],
+    works: &[OrderWork],
     basis: &Basis,
     on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
 ) -> (Days, Vec<HeadsUp>) {
-    let works: Vec<OrderWork> = plans.iter().map(|plan| plan.work.clone()).collect();
-    plan_days(kitchen, &works, basis.today, basis.effort.sequence_budget(), basis.seed, &mut || {
+    let Basis { today, effort, seed } = *basis;
+    plan_days(kitchen, works, today, effort.sequence_budget(), seed, &mut || {
         on_progress(Chapter::Days)
     })
 }

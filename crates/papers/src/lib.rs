@@ -7,6 +7,7 @@
 
 pub mod calendar;
 mod error;
+pub mod moon;
 pub mod picture;
 pub mod shopping;
 

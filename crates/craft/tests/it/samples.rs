@@ -74,7 +74,7 @@ fn the_word_is_lettering_and_waits_for_its_confirmation() {
 fn two_orders_share_the_days_without_doing_two_things_at_once() {
     let (one, other) = (planned(&SAMPLES[0]), planned(&SAMPLES[1]));
     let (days, heads_ups) =
-        plan_week(&kitchen(), &[&one, &other], &basis(&SAMPLES[0]), &mut |_| {
+        plan_week(&kitchen(), &[one.work.clone(), other.work.clone()], &basis(&SAMPLES[0]), &mut |_| {
             ControlFlow::Continue(())
         });
     assert_eq!(heads_ups, []);

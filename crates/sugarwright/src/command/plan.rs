@@ -6,7 +6,7 @@ use craft::plan::{Basis, Chapter, Effort};
 use jiff::{Timestamp, civil::Date};
 use store::{Replace, write_folder};
 
-use crate::{Failure, Inputs, print, summary::summary, tell};
+use crate::{Failure, Inputs, print, pages::chapter_words, summary::summary, tell};
 
 /// What the command line asked for.
 #[derive(Clone, Debug)]
@@ -65,17 +65,5 @@ fn progress() -> impl FnMut(Chapter) -> ControlFlow<()> {
             tell(&format!("{:6.2} s  {}", start.elapsed().as_secs_f64(), chapter_words(chapter)));
         }
         ControlFlow::Continue(())
-    }
-}
-
-fn chapter_words(chapter: Chapter) -> &'static str {
-    match chapter {
-        Chapter::Sections => "reading the drawings",
-        Chapter::Icing => "measuring the icing",
-        Chapter::Dough => "laying out the dough sheets",
-        Chapter::Baking => "filling the trays",
-        Chapter::Passes => "ordering the passes",
-        Chapter::Money => "shopping, label and price",
-        Chapter::Days => "placing the days",
     }
 }

@@ -22,6 +22,9 @@ pub struct WeekDocument {
     pub evaluations: u64,
     /// Titles of the orders, counted from 0 by the entries.
     pub orders: Vec<String>,
+    /// Names of the orders where they are stored, counted alike; empty where they are not.
+    #[serde(default)]
+    pub ids: Vec<String>,
     /// What is done when, in the order it starts.
     pub entries: Vec<WeekEntryDocument>,
     /// What the maker must know about these days.
@@ -55,6 +58,7 @@ pub fn write_week(
         today: today.to_string(),
         evaluations: days.evaluations,
         orders: titles.iter().map(|&title| title.to_owned()).collect(),
+        ids: Vec::new(),
         entries: days
             .entries
             .iter()

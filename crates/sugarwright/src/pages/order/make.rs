@@ -1,0 +1,266 @@
+//! The chapters of the work: cut, bake, ice, decorate.
+
+use craft::{
+    document::plan::{HeadsUpDocument, PartDocument, PassDocument, PlanDocument},
+    kitchen::Kitchen,
+};
+use maud::{Markup, html};
+use papers::picture::{bag_of, bowl_depths, waits};
+use quantity::{Mass, Span};
+
+use crate::{
+    show,
+    ui::{
+        PlanAddress, Scale, bowl, capital, cookie_in_pass, counted, night_bar, notes, ruler, sheet,
+        spoken, tray,
+    },
+};
+
+fn grams(mass_g: f64) -> String {
+    format!("{mass_g:.0} g")
+}
+
+fn minutes(min: f64) -> String {
+    show::span(Span::minutes(min))
+}
+
+pub(super) fn cut(
+    plan: &PlanDocument,
+    at: &PlanAddress<'_>,
+    kitchen: &Kitchen,
+    margin: &Markup,
+) -> Markup {
+    let dough = &plan.dough;
+    let n_cut: usize = plan.cutting.sheets.iter().map(|sheet| sheet.placements.len()).sum();
+    let n_extra: u32 = plan.designs.iter().map(|design| design.extras).sum();
+    let mass = show::mass(Mass::g(dough.mass_g), kitchen.units.measures);
+    html! {
+        section.chapter id="cut" {
+            header { h2 { "Cut" } }
+            div.matter {
+                p.lead {
+                    @if dough.freezer_sheets > 0 {
+                        "Pull " (counted(dough.freezer_sheets, "dough sheet", "dough sheets")) " from the freezer. "
+                    }
+                    @if dough.fresh_sheets > 0 {
+                        "Roll " (counted(dough.fresh_sheets, "dough sheet", "dough sheets")) " from " (mass) " of dough. "
+                    }
+                    @match dough.rerolls {
+                        0 => {},
+                        1 => "Re-roll the scraps once. ",
+                        n => { "Re-roll the scraps into " (n) " sheets. " }
+                    }
+                    @if n_cut == 0 { "Nothing to cut." }
+                    @else { (counted(n_cut, "cookie", "cookies")) @if n_extra > 0 { ", " (n_extra) " of them extras" } "." }
+                }
+                @if !plan.cutting.sheets.is_empty() {
+                    div.row.sixth {
+                        @for place in 0..plan.cutting.sheets.len() { (sheet(at, plan, place)) }
+                    }
+                    (ruler(Scale::Sixth, "Numbers are the order of cutting."))
+                }
+                @if !dough.parts.is_empty() {
+                    (recipe("The dough by weight", &dough.parts, dough.batches))
+                }
+                details.more {
+                    summary { "How good is this?" }
+                    p.small {
+                        "Without re-rolling, no cutting plan does with fewer than "
+                        (counted(plan.cutting.area_bound_sheets, "fresh sheet", "fresh sheets")) "."
+                    }
+                }
+            }
+            (margin)
+        }
+    }
+}
+
+fn recipe(title: &str, parts: &[PartDocument], batches: u32) -> Markup {
+    html! {
+        details.more {
+            summary { (title) @if batches > 1 { ", over " (batches) " batches" } }
+            dl.bill {
+                @for part in parts { div { dt { (part.ingredient) } dd { (grams(part.mass_g)) } } }
+            }
+        }
+    }
+}
+
+pub(super) fn bake(plan: &PlanDocument, at: &PlanAddress<'_>, margin: &Markup) -> Markup {
+    let total: f64 = plan.loads.iter().map(|load| load.bake_min).sum();
+    html! {
+        section.chapter id="bake" {
+            header { h2 { "Bake" } }
+            div.matter {
+                p.lead {
+                    @if plan.trays.is_empty() { "Nothing to bake." }
+                    @else {
+                        (capital(&counted(plan.trays.len(), "tray", "trays"))) " in "
+                        (counted(plan.loads.len(), "oven load", "oven loads")) ", " (minutes(total)) " in the oven."
+                    }
+                }
+                @if !plan.trays.is_empty() {
+                    div.row.eighth {
+                        @for (number, load) in (1..).zip(&plan.loads) {
+                            @for place in &load.trays {
+                                @let name = format!("Load {number}, {}", minutes(load.bake_min));
+                                (tray(at, plan, *place, &name))
+                            }
+                        }
+                    }
+                    (ruler(Scale::Eighth, ""))
+                }
+            }
+            (margin)
+        }
+    }
+}
+
+pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
+    let batch = &plan.icing_batch;
+    let depths = bowl_depths(&plan.bowls);
+    html! {
+        section.chapter id="ice" {
+            header { h2 { "Ice" } }
+            div.matter {
+                p.lead {
+                    "Make " (grams(batch.total_g)) " of stiff icing in " (counted(batch.batches as usize, "batch", "batches"))
+                    " and weigh it out into " (counted(plan.bowls.len(), "bowl", "bowls")) "."
+                }
+                div.bowls {
+                    @for (one, depth) in plan.bowls.iter().zip(depths) {
+                        figure {
+                            (bowl(one, depth))
+                            figcaption {
+                                b { (spoken(&one.id)) }
+                                strong { "weigh out " (grams(one.weigh_out_g)) }
+                                span { "water " (grams(one.water_g)) }
+                                span { "on the cookies " (grams(one.on_cookies_g)) }
+                                span { "stays behind " (grams(one.left_g)) }
+                                @if one.from_stock_g > 0.0 { span { (grams(one.from_stock_g)) " of it in stock" } }
+                                @for bag in &one.bags {
+                                    span.bag {
+                                        (counted(bag.n as usize, "bag", "bags"))
+                                        @match bag.count_s {
+                                            Some(count) => { " at " (format!("{count:.0} s")) },
+                                            None => ", stiff",
+                                        }
+                                        ", tip " (bag.tip) ", " (grams(bag.fill_g)) " each"
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+                p.scale { "All bowls are alike, and filled as high against each other as yours will be." }
+                (recipe("The icing by weight", &batch.parts, batch.batches))
+            }
+            (margin)
+        }
+    }
+}
+
+pub(super) fn decorate(
+    plan: &PlanDocument,
+    at: &PlanAddress<'_>,
+    heads_ups: &[&HeadsUpDocument],
+) -> Markup {
+    let active: f64 = plan.sessions.iter().map(|session| session.active_min).sum();
+    let idle: f64 = plan.sessions.iter().map(|session| session.idle_min).sum();
+    let n_bags: u32 = plan.bowls.iter().flat_map(|bowl| &bowl.bags).map(|bag| bag.n).sum();
+    html! {
+        section.chapter id="decorate" {
+            header { h2 { "Decorate" } }
+            div.wide.matter {
+                @if plan.passes.is_empty() { p.lead { "Nothing to pipe." } }
+                @else {
+                    p.lead {
+                        (capital(&counted(plan.passes.len(), "pass", "passes"))) " in "
+                        (counted(plan.sessions.len(), "session", "sessions")) ", " (minutes(active)) " at the bench"
+                        @if idle >= 1.0 { " with " (minutes(idle)) " of waiting" }
+                        "; " (counted(n_bags as usize, "bag", "bags")) " to fill."
+                    }
+                    @if !plan.designs.is_empty() { (key(plan, at)) }
+                    @for (place, session) in plan.sessions.iter().enumerate() {
+                        @if place > 0 { (night_bar("A drying night: what was iced becomes dry.")) }
+                        h3.session { "Session " (session.session) ": " (minutes(session.active_min)) }
+                        ol.passes start=(first_of(plan, session.session) + 1) {
+                            @for (number, pass) in plan.passes.iter().enumerate().filter(|(_, pass)| pass.session == session.session) {
+                                (pass_column(plan, at, number, pass))
+                            }
+                        }
+                    }
+                    details.more {
+                        summary { "How good is this order?" }
+                        @for session in &plan.sessions {
+                            p.small {
+                                "Session " (session.session) ": no order of these passes is shorter than "
+                                (minutes(session.bound_min)) "; this one takes " (minutes(session.active_min)) ", with "
+                                (counted(session.bag_changes, "change of bag", "changes of bag")) "."
+                            }
+                        }
+                    }
+                }
+                @if !heads_ups.is_empty() { div.two { (notes(heads_ups)) } }
+            }
+        }
+    }
+}
+
+fn first_of(plan: &PlanDocument, session: usize) -> usize {
+    plan.passes.iter().position(|pass| pass.session == session).unwrap_or(0)
+}
+
+/// What the three states look like, on the first design in the middle of the work.
+fn key(plan: &PlanDocument, at: &PlanAddress<'_>) -> Markup {
+    let first = |design: usize| {
+        let sections = &plan.designs.get(design)?.sections;
+        plan.passes.iter().position(|pass| pass.sections.iter().any(|one| sections.contains(one)))
+    };
+    html! {
+        p.key {
+            span { (cookie_in_pass(at, plan.passes.len(), 0, "", true)) "iced" }
+            @if let Some(pass) = first(0) {
+                span { (cookie_in_pass(at, pass, 0, "", true)) "piping now: a drawn edge; the rest still naked: a ghost" }
+            }
+        }
+    }
+}
+
+fn pass_column(plan: &PlanDocument, at: &PlanAddress<'_>, place: usize, pass: &PassDocument) -> Markup {
+    let found = bag_of(plan, pass);
+    let bowl_place = found.and_then(|(bowl, _)| plan.bowls.iter().position(|one| one.id == bowl.id));
+    let class = bowl_place.map(|place| at.class('b', place)).unwrap_or_default();
+    html! {
+        li class={ "pass " (class) } {
+            header {
+                @match found {
+                    Some((bowl, bag)) => {
+                        b { (place + 1) ". " (capital(&spoken(&bowl.id))) }
+                        @match bag.count_s {
+                            Some(count) => (format!("{count:.0} s")),
+                            None => "stiff",
+                        }
+                        ", tip " (bag.tip) br;
+                    }
+                    None => b { (place + 1) ". " (capital(technique(plan, pass))) }
+                }
+                (counted(pass.copies as usize, "copy", "copies")) ", " (minutes(pass.end_min - pass.start_min))
+            }
+            div.strip {
+                @for (design, one) in plan.designs.iter().enumerate() {
+                    @let is_touched = pass.sections.iter().any(|section| one.sections.contains(section));
+                    @let name = if is_touched { spoken(&one.id) } else { String::new() };
+                    (cookie_in_pass(at, place, design, &name, is_touched))
+                }
+            }
+            footer { (waits(&plan.passes, pass)) }
+        }
+    }
+}
+
+fn technique<'a>(plan: &'a PlanDocument, pass: &PassDocument) -> &'a str {
+    let first = pass.sections.first();
+    let section = plan.sections.iter().find(|section| Some(&section.id) == first);
+    section.map_or("", |section| &section.technique)
+}

@@ -1,0 +1,41 @@
+//! An order: its brief, its set on a tray, its plan in chapters, what was agreed, what can be taken away.
+
+mod agreed;
+mod make;
+mod sell;
+mod view;
+
+use axum::{
+    Router,
+    extract::{Query, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+    routing::get,
+};
+use serde::Deserialize;
+
+use crate::{
+    desk::Desk,
+    pages::OrderOf,
+    web::AppError,
+};
+
+pub(crate) fn routes() -> Router<Desk> {
+    Router::new().route("/orders/{order}", get(show))
+}
+
+#[derive(Deserialize)]
+struct Choice {
+    /// Whether to show the plan made now instead of the one agreed.
+    #[serde(default)]
+    newer: bool,
+}
+
+async fn show(
+    State(desk): State<Desk>,
+    OrderOf(order): OrderOf,
+    Query(choice): Query<Choice>,
+) -> Result<Response, AppError> {
+    let view = desk.view(&order, choice.newer).await?.ok_or(AppError::NotFound)?;
+    Ok((StatusCode::OK, view::view(&view)).into_response())
+}

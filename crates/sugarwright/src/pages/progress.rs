@@ -1,0 +1,89 @@
+//! News of plans as they are made, for pages that wait for one (server-sent events, HTML Living Standard).
+
+use std::convert::Infallible;
+
+use axum::{
+    Router,
+    extract::State,
+    response::sse::{Event, KeepAlive, Sse},
+    routing::get,
+};
+use craft::plan::Chapter;
+use store::OrderId;
+use tokio_stream::{Stream, StreamExt, wrappers::BroadcastStream};
+
+use crate::{
+    desk::{Desk, Progress, Told},
+    pages::OrderOf,
+};
+
+pub(crate) fn routes() -> Router<Desk> {
+    Router::new().route("/progress", get(of_all)).route("/orders/{order}/progress", get(of_one))
+}
+
+/// Says how far a plan is.
+pub(crate) fn progress_words(progress: Option<&Progress>) -> String {
+    match progress {
+        None | Some(Progress::Waiting) => "The plan is about to be made.".to_owned(),
+        Some(Progress::Making(chapter)) => {
+            format!("The plan is being made: {}.", chapter_words(*chapter))
+        }
+        Some(Progress::Failed(reference)) => format!(
+            "The plan could not be made, through no fault of the order, which is kept. Reference {reference}."
+        ),
+        Some(Progress::Refused(why)) => format!("This cannot be planned: {why}."),
+    }
+}
+
+/// Says what is worked on in a chapter.
+pub(crate) fn chapter_words(chapter: Chapter) -> &'static str {
+    match chapter {
+        Chapter::Sections => "reading the drawings",
+        Chapter::Icing => "measuring the icing",
+        Chapter::Dough => "laying out the dough sheets",
+        Chapter::Baking => "filling the trays",
+        Chapter::Passes => "ordering the passes",
+        Chapter::Money => "shopping, label and price",
+        Chapter::Days => "placing the days",
+    }
+}
+
+async fn of_all(State(desk): State<Desk>) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
+    news(&desk, None)
+}
+
+async fn of_one(
+    State(desk): State<Desk>,
+    OrderOf(order): OrderOf,
+) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
+    news(&desk, Some(order))
+}
+
+/// Events: `chapter` with the order and the words, `done` once a plan or the days are there.
+fn news(
+    desk: &Desk,
+    of: Option<OrderId>,
+) -> Sse<impl Stream<Item = Result<Event, Infallible>> + use<>> {
+    let told = BroadcastStream::new(desk.planner.listen()).filter_map(move |told| match told {
+        Ok(Told::Plan(order, progress)) if of.as_ref().is_none_or(|of| *of == order) => {
+            Some(Ok(event(&order, progress.as_ref())))
+        }
+        Ok(Told::Plan(..)) => None,
+        // Whoever was too slow to read looks at the page again.
+        Ok(Told::Days) | Err(_) => Some(Ok(Event::default().event("done").data("days"))),
+    });
+    Sse::new(told).keep_alive(KeepAlive::default())
+}
+
+fn event(order: &OrderId, progress: Option<&Progress>) -> Event {
+    match progress {
+        Some(Progress::Waiting | Progress::Making(_)) => {
+            let words = format!("{order}\n{}", progress_words(progress));
+            Event::default().event("chapter").data(words)
+        }
+        // There, or as far as it will ever be: either way the page has news.
+        Some(Progress::Failed(_) | Progress::Refused(_)) | None => {
+            Event::default().event("done").data(order.as_str())
+        }
+    }
+}
