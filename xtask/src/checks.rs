@@ -10,7 +10,7 @@ use clap::Args;
 use crate::bench::LAST_CHECKS;
 use crate::metadata::Metadata;
 use crate::outside::{Downloads, Outside};
-use crate::{install, outside, shell, tidy};
+use crate::{install, outside, postgres, shell, tidy};
 
 /// Every step runs, whatever fails before it; a summary closes the output.
 #[derive(Args)]
@@ -48,6 +48,20 @@ pub(crate) fn test(options: &Options) -> Result<()> {
         unchecked.push("cargo-nextest is missing: no limit on the time of a test".to_owned());
     }
 
+    // Stops at the end of this function.
+    let postgres = match postgres::binaries().map(postgres::Server::start) {
+        Some(Ok(server)) => Some(server),
+        Some(Err(error)) => {
+            unchecked.push(format!("PostgreSQL did not start: {error}"));
+            None
+        }
+        None => {
+            unchecked
+                .push("PostgreSQL is missing: the store was checked on SQLite only".to_owned());
+            None
+        }
+    };
+
     let cargo = |args: &[&str]| shell::run(&mut shell::cargo(args));
     let ended = [
         step("format", || cargo(&["fmt", "--all", "--check"])),
@@ -55,7 +69,7 @@ pub(crate) fn test(options: &Options) -> Result<()> {
             cargo(&["clippy", "--release", "--workspace", "--all-targets", "--", "-D", "warnings"])
         }),
         step("tidy", || tidy::tidy(&tidy::Options::default())),
-        step("tests", || shell::run(&mut tests(&outside))),
+        step("tests", || shell::run(&mut tests(&outside, postgres.as_ref()))),
         step("doctests", || {
             cargo(&["test", "--release", "--doc", "--workspace", "--no-fail-fast"])
         }),
@@ -82,13 +96,16 @@ fn step(name: &'static str, work: impl FnOnce() -> Result<()>) -> Ended {
     Ended { name, took, result }
 }
 
-fn tests(outside: &[Outside]) -> Command {
+fn tests(outside: &[Outside], postgres: Option<&postgres::Server>) -> Command {
     let mut tests = if install::has_nextest() {
         shell::cargo(&["nextest", "run", "--release", "--workspace", "--profile", "ci"])
     } else {
         shell::cargo(&["test", "--release", "--workspace", "--all-targets", "--no-fail-fast"])
     };
     tests.env("INSTA_UPDATE", "no");
+    if let Some(server) = postgres {
+        tests.env(postgres::VARIABLE, server.url());
+    }
     for Outside { variable, place, .. } in outside {
         match place {
             Ok(place) => tests.env(variable, place),

@@ -9,7 +9,9 @@ use std::{
 };
 
 use jiff::civil::{Date, date};
-use sqlx::{Any, AnyConnection, Connection, any::AnyConnectOptions, migrate::MigrateDatabase};
+use sqlx::{
+    Any, AnyConnection, AssertSqlSafe, Connection, any::AnyConnectOptions, migrate::MigrateDatabase,
+};
 use store::{
     DatabaseError, DesignId, Heading, KitchenId, KitchenStore, NewDesign, NewOrder, OrderId, Store,
 };
@@ -42,8 +44,13 @@ impl Place {
 
     /// Runs statements past the store.
     pub(crate) async fn run(&self, statements: &'static str) {
+        let statements = match self {
+            Self::Folder(_) => statements.to_owned(),
+            // The only literal the engines write differently: bytes.
+            Self::Postgres(_) => statements.replace(", x'", ", '\\x"),
+        };
         let mut connection = self.connection().await;
-        sqlx::raw_sql(statements).execute(&mut connection).await.expect("it runs");
+        sqlx::raw_sql(AssertSqlSafe(statements)).execute(&mut connection).await.expect("it runs");
         connection.close().await.expect("closed");
     }
 
