@@ -1,5 +1,6 @@
 //! `cargo xtask test`: every check, in one order, at home and in continuous integration.
 
+use std::env;
 use std::fs;
 use std::process::Command;
 use std::time::{Duration, Instant};
@@ -48,19 +49,11 @@ pub(crate) fn test(options: &Options) -> Result<()> {
         unchecked.push("cargo-nextest is missing: no limit on the time of a test".to_owned());
     }
 
-    // Stops at the end of this function.
-    let postgres = match postgres::binaries().map(postgres::Server::start) {
-        Some(Ok(server)) => Some(server),
-        Some(Err(error)) => {
-            unchecked.push(format!("PostgreSQL did not start: {error}"));
-            None
-        }
-        None => {
-            unchecked
-                .push("PostgreSQL is missing: the store was checked on SQLite only".to_owned());
-            None
-        }
-    };
+    // It stops at the end of this function.
+    let postgres = start_postgres().unwrap_or_else(|sentence| {
+        unchecked.push(sentence);
+        None
+    });
 
     let cargo = |args: &[&str]| shell::run(&mut shell::cargo(args));
     let ended = [
@@ -94,6 +87,20 @@ fn step(name: &'static str, work: impl FnOnce() -> Result<()>) -> Ended {
     }
     println!("<== {name} took {:.1} s", took.as_secs_f64());
     Ended { name, took, result }
+}
+
+/// Starts the server the tests of the store share, unless one is named; else says why not.
+fn start_postgres() -> Result<Option<postgres::Server>, String> {
+    if env::var_os(postgres::VARIABLE).is_some() {
+        return Ok(None);
+    }
+    let Some(binaries) = postgres::binaries() else {
+        return Err("PostgreSQL is missing: the store was checked on SQLite only".to_owned());
+    };
+    match postgres::Server::start(binaries) {
+        Ok(server) => Ok(Some(server)),
+        Err(error) => Err(format!("PostgreSQL did not start: {error}")),
+    }
 }
 
 fn tests(outside: &[Outside], postgres: Option<&postgres::Server>) -> Command {

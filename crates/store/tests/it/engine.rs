@@ -3,6 +3,7 @@
 use std::{
     collections::BTreeMap,
     env,
+    io::{self, Write},
     path::Path,
     str::FromStr,
     sync::{Arc, Mutex, PoisonError, Weak},
@@ -112,7 +113,7 @@ fn server() -> Option<Arc<Reached>> {
         return Some(server);
     }
     let Some(binaries) = postgres::binaries() else {
-        println!("PostgreSQL is not installed: checked on SQLite only");
+        let _ = writeln!(io::stdout(), "PostgreSQL is not installed: checked on SQLite only");
         return None;
     };
     let started = Server::start(binaries).expect("a server of our own");
