@@ -1,5 +1,6 @@
 //! `cargo xtask test`: every check, in one order, at home and in continuous integration.
 
+use std::env;
 use std::fs;
 use std::process::Command;
 use std::time::{Duration, Instant};
@@ -10,7 +11,7 @@ use clap::Args;
 use crate::bench::LAST_CHECKS;
 use crate::metadata::Metadata;
 use crate::outside::{Downloads, Outside};
-use crate::{install, outside, shell, tidy};
+use crate::{install, outside, postgres, shell, tidy};
 
 /// Every step runs, whatever fails before it; a summary closes the output.
 #[derive(Args)]
@@ -48,6 +49,12 @@ pub(crate) fn test(options: &Options) -> Result<()> {
         unchecked.push("cargo-nextest is missing: no limit on the time of a test".to_owned());
     }
 
+    // It stops at the end of this function.
+    let postgres = start_postgres().unwrap_or_else(|sentence| {
+        unchecked.push(sentence);
+        None
+    });
+
     let cargo = |args: &[&str]| shell::run(&mut shell::cargo(args));
     let ended = [
         step("format", || cargo(&["fmt", "--all", "--check"])),
@@ -55,7 +62,7 @@ pub(crate) fn test(options: &Options) -> Result<()> {
             cargo(&["clippy", "--release", "--workspace", "--all-targets", "--", "-D", "warnings"])
         }),
         step("tidy", || tidy::tidy(&tidy::Options::default())),
-        step("tests", || shell::run(&mut tests(&outside))),
+        step("tests", || shell::run(&mut tests(&outside, postgres.as_ref()))),
         step("doctests", || {
             cargo(&["test", "--release", "--doc", "--workspace", "--no-fail-fast"])
         }),
@@ -82,13 +89,30 @@ fn step(name: &'static str, work: impl FnOnce() -> Result<()>) -> Ended {
     Ended { name, took, result }
 }
 
-fn tests(outside: &[Outside]) -> Command {
+/// Starts the server the tests of the store share, unless one is named; else says why not.
+fn start_postgres() -> Result<Option<postgres::Server>, String> {
+    if env::var_os(postgres::VARIABLE).is_some() {
+        return Ok(None);
+    }
+    let Some(binaries) = postgres::binaries() else {
+        return Err("PostgreSQL is missing: the store was checked on SQLite only".to_owned());
+    };
+    match postgres::Server::start(binaries) {
+        Ok(server) => Ok(Some(server)),
+        Err(error) => Err(format!("PostgreSQL did not start: {error}")),
+    }
+}
+
+fn tests(outside: &[Outside], postgres: Option<&postgres::Server>) -> Command {
     let mut tests = if install::has_nextest() {
         shell::cargo(&["nextest", "run", "--release", "--workspace", "--profile", "ci"])
     } else {
         shell::cargo(&["test", "--release", "--workspace", "--all-targets", "--no-fail-fast"])
     };
     tests.env("INSTA_UPDATE", "no");
+    if let Some(server) = postgres {
+        tests.env(postgres::VARIABLE, server.url());
+    }
     for Outside { variable, place, .. } in outside {
         match place {
             Ok(place) => tests.env(variable, place),

@@ -2,7 +2,7 @@
 
 use anyhow::{Result, bail};
 
-use crate::shell;
+use crate::{postgres, shell};
 
 /// A program the checks call, and the Debian package that brings it.
 struct Tool {
@@ -10,7 +10,7 @@ struct Tool {
     is_there: fn() -> bool,
 }
 
-const TOOLS: [Tool; 7] = [
+const TOOLS: [Tool; 8] = [
     Tool { package: "git", is_there: || shell::is_installed("git") },
     Tool { package: "python3-venv", is_there: has_venv },
     Tool { package: "nodejs", is_there: || shell::is_installed("node") },
@@ -18,6 +18,7 @@ const TOOLS: [Tool; 7] = [
     Tool { package: "chromium", is_there: || shell::is_installed("chromium") },
     Tool { package: "chromium-driver", is_there: || shell::is_installed("chromedriver") },
     Tool { package: "poppler-utils", is_there: || shell::is_installed("pdftotext") },
+    Tool { package: "postgresql", is_there: || postgres::binaries().is_some() },
 ];
 
 /// Installs what is missing and returns a sentence for each thing that could not be.

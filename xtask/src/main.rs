@@ -7,6 +7,7 @@ mod checks;
 mod install;
 mod metadata;
 mod outside;
+mod postgres;
 mod provenance;
 mod referee;
 mod shell;

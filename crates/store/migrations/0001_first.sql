@@ -1,5 +1,6 @@
 -- Columns are text, bigint, double precision and bytea: what both engines read alike.
 -- Days and times are ISO text; what is yes or no is 1 or 0.
+-- Large values stand last, for SQLite reads a row from its beginning.
 
 create table kitchen (
     kitchen_id text not null,
@@ -12,11 +13,11 @@ create table design (
     kitchen_id text not null,
     id text not null,
     name text not null,
-    source bytea not null,
-    artwork text not null,
-    choices text not null,
     created_at text not null,
     revision bigint not null,
+    choices text not null,
+    artwork text not null,
+    source bytea not null,
     primary key (kitchen_id, id)
 );
 
@@ -29,11 +30,11 @@ create table customer_order (
     first_handover text not null,
     time_zone text not null,
     invented bigint not null check (invented in (0, 1)),
-    brief text not null,
-    kept_plan text,
     removed_on text,
     handed_over_on text,
     revision bigint not null,
+    brief text not null,
+    kept_plan text,
     primary key (kitchen_id, id)
 );
 

@@ -17,6 +17,15 @@ pub(crate) fn parse<T: FromStr<Err: Display>>(
     text.parse().map_err(|error| damaged(column, text, &error))
 }
 
+/// Reads a name of something stored.
+pub(crate) fn id<T>(
+    column: &str,
+    text: &str,
+    parse: fn(&str) -> Option<T>,
+) -> Result<T, DatabaseError> {
+    parse(text).ok_or_else(|| damaged(column, text, &"no id"))
+}
+
 /// Something that no version of ours writes into a column.
 pub(crate) fn damaged(column: &str, text: &str, error: &dyn Display) -> DatabaseError {
     DatabaseError::Damaged { detail: format!("{column} \"{text}\": {error}") }

@@ -54,7 +54,7 @@ enum Engine {
 
 /// The database.
 ///
-/// Clones share it; a data folder is free again when the last one is closed or dropped.
+/// Clones share it; a data folder is free again when the last one is dropped.
 #[derive(Clone)]
 pub struct Store(Arc<Inner>);
 
@@ -128,7 +128,7 @@ impl Store {
         self.0.changes.subscribe()
     }
 
-    /// Waits until all that was begun is done, and closes the database for all clones.
+    /// Waits until all that was begun is done, and closes the database; no clone can be used afterwards.
     pub async fn close(&self) {
         self.0.pool.close().await;
     }

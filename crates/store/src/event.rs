@@ -7,7 +7,7 @@ use sqlx::{Row, any::AnyRow};
 
 use crate::{
     Changed, DatabaseError, EventId, KitchenStore, OrderId,
-    column::{damaged, parse},
+    column::{damaged, id, parse},
 };
 
 /// What can happen to an order.
@@ -78,7 +78,7 @@ impl OrderEvent {
     pub(crate) fn from_row(row: &AnyRow) -> Result<Self, DatabaseError> {
         let kind: &str = row.try_get("kind")?;
         Ok(Self {
-            id: EventId::stored(row.try_get("event_id")?),
+            id: id("event_id", row.try_get("event_id")?, EventId::parse)?,
             on: parse("happened_on", row.try_get("happened_on")?)?,
             what: EventKind::by_name(kind)
                 .ok_or_else(|| damaged("kind", kind, &"no kind of event"))?,

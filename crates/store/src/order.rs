@@ -7,7 +7,7 @@ use sqlx::{Row, any::AnyRow};
 
 use crate::{
     Changed, DatabaseError, DesignId, KitchenStore, OrderEvent, OrderId, Revision,
-    column::{parse, text},
+    column::{self, parse, text},
     connect::Write,
 };
 
@@ -151,7 +151,12 @@ impl KitchenStore {
             id: id.clone(),
             heading: Heading::from_row(&row)?,
             brief: row.try_get("brief")?,
-            designs: designs.into_iter().map(|(name, id)| (name, DesignId::stored(id))).collect(),
+            designs: designs
+                .into_iter()
+                .map(|(name, design)| {
+                    Ok((name, column::id("design_id", &design, DesignId::parse)?))
+                })
+                .collect::<Result<_, DatabaseError>>()?,
             events: events.iter().map(OrderEvent::from_row).collect::<Result<_, _>>()?,
             kept_plan: row.try_get("kept_plan")?,
             removed_on: day(&row, "removed_on")?,

@@ -1,12 +1,13 @@
 -- Invented rows for the tables of 0001_first.sql.
+-- Bytes are written as SQLite reads them; the tests turn them into what PostgreSQL reads.
 
 insert into kitchen (kitchen_id, settings, revision)
 values ('home', 'format = 1', 3);
 
 insert into design (kitchen_id, id, name, source, artwork, choices, created_at, revision)
 values
-    ('home', 'design-gull', 'gull', '<svg/>', '{}', 'format = 1', '2026-03-01T09:00:00.000Z', 2),
-    ('home', 'design-held', 'held', '<svg/>', '{}', '', '2026-03-02T09:00:00.000Z', 1);
+    ('home', 'design-gull', 'gull', x'3c7376672f3e', '{}', 'format = 1', '2026-03-01T09:00:00.000Z', 2),
+    ('home', 'design-held', 'held', x'3c7376672f3e', '{}', '', '2026-03-02T09:00:00.000Z', 1);
 
 insert into customer_order (
     kitchen_id, id, title, customer, n_cookies, first_handover, time_zone, invented, brief,
