@@ -31,4 +31,16 @@ pub enum Error {
         /// What is wrong.
         reason: String,
     },
+    /// A paper could not be set.
+    #[error("the paper could not be set: {reason}")]
+    Layout {
+        /// What the typesetter says.
+        reason: String,
+    },
+    /// A PDF could not be asked to be printed at 100 %.
+    #[error("the file cannot ask to be printed at 100 %: {reason}")]
+    PrintScaling {
+        /// What is in the way.
+        reason: String,
+    },
 }

@@ -1,4 +1,4 @@
-//! Pictures, calendar file and shopping list of a plan.
+//! Pictures, kitchen packet, calendar file and shopping list of a plan.
 //!
 //! Everything here turns chapters of a plan into text or bytes for people and their programs;
 //! nothing here computes a figure of the trade, and nothing touches the disk.
@@ -8,6 +8,7 @@
 pub mod calendar;
 mod error;
 pub mod moon;
+pub mod packet;
 pub mod picture;
 pub mod shopping;
 

@@ -1,0 +1,170 @@
+//! The bowls card: what is weighed, tinted, thinned and bagged.
+
+use craft::{
+    document::plan::{BagDocument, BowlDocument, PlanDocument},
+    kitchen::Kitchen,
+};
+use quantity::{Mass, Span};
+use serde::Serialize;
+
+use super::{
+    baking::{Recipe, recipe},
+    figures::{NO_BREAK, mass, n_of, span, titled},
+    notes::{Note, about},
+};
+
+#[derive(Serialize)]
+pub(super) struct Bowls {
+    lead: String,
+    bowls: Vec<Bowl>,
+    batch: String,
+    recipe: Recipe,
+    cautions: Vec<String>,
+    notes: Vec<Note>,
+}
+
+#[derive(Serialize)]
+struct Bowl {
+    name: String,
+    swatch: Swatch,
+    on_cookies: String,
+    left: String,
+    water: String,
+    weigh_out: String,
+    from_stock: String,
+    bags: Vec<Bag>,
+}
+
+/// A color with its edge, so that white reads on white.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Swatch {
+    color: String,
+    edge: String,
+}
+
+/// Bags filled alike.
+#[derive(Serialize)]
+struct Bag {
+    name: String,
+    words: String,
+}
+
+/// Share of its own brightness that the edge of an icing keeps.
+const EDGE_BRIGHTNESS: f64 = 0.7;
+
+impl Swatch {
+    /// Reads a color as it stands in a plan, #rrggbb; anything else is drawn white.
+    pub(super) fn new(color: &str) -> Self {
+        let channel = |at: usize| {
+            color.get(at..at + 2).and_then(|digits| u8::from_str_radix(digits, 16).ok())
+        };
+        let color = match (color.starts_with('#'), channel(1), channel(3), channel(5)) {
+            (true, Some(red), Some(green), Some(blue)) => [red, green, blue],
+            _ => [255; 3],
+        };
+        let hex = |[red, green, blue]: [u8; 3]| format!("#{red:02x}{green:02x}{blue:02x}");
+        let darker = |channel: u8| (f64::from(channel) * EDGE_BRIGHTNESS).round() as u8;
+        Self { color: hex(color), edge: hex(color.map(darker)) }
+    }
+}
+
+/// "13 s, tip 3"; stiff icing has no count.
+pub(super) fn kind_of(bag: &BagDocument) -> String {
+    let count = bag.count_s.map_or_else(|| "stiff".to_owned(), |s| format!("{s:.0}{NO_BREAK}s"));
+    if bag.tip.is_empty() { count } else { format!("{count}, tip{NO_BREAK}{}", bag.tip) }
+}
+
+pub(super) fn bowls(document: &PlanDocument, kitchen: &Kitchen) -> Bowls {
+    let measures = kitchen.units.measures;
+    let weighed = |g: f64| mass(Mass::g(g), measures);
+    let bag = |bag: &BagDocument| Bag {
+        name: titled(&bag.id),
+        words: format!(
+            "{} of {}, {}",
+            n_of(bag.n as usize, "bag", "bags"),
+            weighed(bag.fill_g),
+            kind_of(bag)
+        ),
+    };
+    let bowl = |bowl: &BowlDocument| Bowl {
+        name: titled(&bowl.id),
+        swatch: Swatch::new(&bowl.color),
+        on_cookies: weighed(bowl.on_cookies_g),
+        left: weighed(bowl.left_g),
+        water: weighed(bowl.water_g),
+        weigh_out: weighed(bowl.weigh_out_g),
+        from_stock: if bowl.from_stock_g > 0.0 {
+            format!("{} of it from the tub", weighed(bowl.from_stock_g))
+        } else {
+            String::new()
+        },
+        bags: bowl.bags.iter().map(bag).collect(),
+    };
+    let weigh_out = document.bowls.iter().map(|bowl| bowl.weigh_out_g).sum();
+    let batch = &document.icing_batch;
+    let has_egg = batch.dried_white_g > 0.0;
+    let cautions = [
+        has_egg.then_some(
+            "Dried white must be pasteurized, and it is still egg: say so to whoever eats the cookies.",
+        ),
+        has_egg.then_some("Raw white from the shell is no part of this recipe."),
+        (batch.total_g > 0.0).then_some(
+            "Wash hands, tools and phone between raw dough and icing; do not work for others when ill.",
+        ),
+    ];
+    Bowls {
+        lead: match document.bowls.len() {
+            0 => "No icing is needed.".to_owned(),
+            n => format!(
+                "Weigh out {} of stiff icing into {}.",
+                weighed(weigh_out),
+                n_of(n, "bowl", "bowls")
+            ),
+        },
+        bowls: document.bowls.iter().map(bowl).collect(),
+        batch: if batch.total_g > 0.0 {
+            let made_ahead = span(Span::minutes(kitchen.icing.made_ahead.to_minutes()));
+            format!(
+                "Make {} of icing in {}, {made_ahead} before the first use or earlier.",
+                weighed(batch.total_g),
+                n_of(batch.batches as usize, "batch", "batches")
+            )
+        } else {
+            String::new()
+        },
+        recipe: recipe(&batch.parts, batch.batches, kitchen),
+        cautions: cautions.into_iter().flatten().map(str::to_owned).collect(),
+        notes: about(document, &["bowl"]),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_swatch_has_an_edge_and_survives_odd_colors() {
+        let check = |color: &str, expected: [&str; 2]| {
+            let Swatch { color, edge } = Swatch::new(color);
+            assert_eq!([color, edge], expected);
+        };
+        check("#ffffff", ["#ffffff", "#b3b3b3"]);
+        check("#2f4666", ["#2f4666", "#213147"]);
+        for odd in ["", "#", "white", "#12é45", "123456"] {
+            check(odd, ["#ffffff", "#b3b3b3"]);
+        }
+    }
+
+    #[test]
+    fn a_bag_is_told_by_count_and_tip() {
+        let bag = |count_s| BagDocument {
+            id: "red-line".to_owned(),
+            count_s,
+            tip: "1.5".to_owned(),
+            fill_g: 20.0,
+            n: 1,
+        };
+        assert_eq!(kind_of(&bag(Some(22.0))).replace(NO_BREAK, " "), "22 s, tip 1.5");
+        assert_eq!(kind_of(&bag(None)).replace(NO_BREAK, " "), "stiff, tip 1.5");
+    }
+}

@@ -1,0 +1,161 @@
+//! Figures and names as one says them, in the kitchen's measures.
+
+use craft::kitchen::Measures;
+use jiff::ZonedDateTime;
+use quantity::{Length, Mass, Span};
+
+/// A space at which no line is broken.
+pub(super) const NO_BREAK: char = '\u{a0}';
+
+/// "654 g", or "1 lb 7.1 oz (654 g)" where ounces are usual.
+pub(super) fn mass(mass: Mass, measures: Measures) -> String {
+    let g = mass.to_g();
+    let grams =
+        if g.abs() < 9.95 { format!("{g:.1}{NO_BREAK}g") } else { format!("{g:.0}{NO_BREAK}g") };
+    match measures {
+        Measures::Metric => grams,
+        Measures::Us => {
+            // Tenths of an ounce, so that 15.96 oz is a pound and not "16.0 oz".
+            let tenths = (mass.to_ounces() * 10.0).round();
+            let (pounds, rest) = ((tenths / 160.0).floor(), tenths % 160.0 / 10.0);
+            let ounces = if pounds > 0.0 {
+                format!("{pounds:.0}{NO_BREAK}lb {rest:.1}{NO_BREAK}oz")
+            } else {
+                format!("{rest:.1}{NO_BREAK}oz")
+            };
+            format!("{ounces} ({grams})")
+        }
+    }
+}
+
+/// "6.3 mm", or "0.25 in (6.3 mm)".
+pub(super) fn length(length: Length, measures: Measures) -> String {
+    let metric = format!("{}{NO_BREAK}mm", plain(length.to_mm(), 1));
+    match measures {
+        Measures::Metric => metric,
+        Measures::Us => format!("{}{NO_BREAK}in ({metric})", plain(length.to_inches(), 2)),
+    }
+}
+
+/// "56 × 100 mm", or "2.2 × 3.9 in (56 × 100 mm)".
+pub(super) fn size(width: Length, height: Length, measures: Measures) -> String {
+    let by = |a: String, b: String, unit| format!("{a}{NO_BREAK}×{NO_BREAK}{b}{NO_BREAK}{unit}");
+    let mm = |length: Length| plain(length.to_mm(), 0);
+    let metric = by(mm(width), mm(height), "mm");
+    match measures {
+        Measures::Metric => metric,
+        Measures::Us => {
+            let inches = |length: Length| plain(length.to_inches(), 1);
+            format!("{} ({metric})", by(inches(width), inches(height), "in"))
+        }
+    }
+}
+
+/// A number with at most so many decimals, without zeros that say nothing.
+fn plain(number: f64, decimals: usize) -> String {
+    let text = format!("{number:.decimals$}");
+    match text.split_once('.') {
+        Some(_) => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        None => text,
+    }
+}
+
+/// "45 min", "3 h", "3 h 05".
+pub(super) fn span(span: Span) -> String {
+    let minutes = span.to_minutes().round().max(0.0) as u64;
+    match (minutes / 60, minutes % 60) {
+        (0, minutes) => format!("{minutes}{NO_BREAK}min"),
+        (hours, 0) => format!("{hours}{NO_BREAK}h"),
+        (hours, minutes) => format!("{hours}{NO_BREAK}h{NO_BREAK}{minutes:02}"),
+    }
+}
+
+/// "Saturday 6 March 2027".
+pub(super) fn date(at: &ZonedDateTime) -> String {
+    at.strftime("%A %-d %B %Y").to_string()
+}
+
+/// "10:00".
+pub(super) fn time(at: &ZonedDateTime) -> String {
+    at.strftime("%-H:%M").to_string()
+}
+
+/// Makes an id readable: "star-without-egg" is "star without egg".
+pub(super) fn spoken(id: &str) -> String {
+    id.replace(['-', '_'], " ")
+}
+
+/// The same as the beginning of a line: "Star without egg".
+pub(super) fn titled(id: &str) -> String {
+    let spoken = spoken(id);
+    let mut letters = spoken.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// "1 bag", "3 bags".
+pub(super) fn n_of(n: usize, one: &str, many: &str) -> String {
+    let word = if n == 1 { one } else { many };
+    format!("{n}{NO_BREAK}{word}")
+}
+
+/// "1", "1 and 2", "1, 2 and 5".
+pub(super) fn listed(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// Keeps the first of equal items, in their order.
+pub(super) fn unique<T: PartialEq>(items: impl IntoIterator<Item = T>) -> Vec<T> {
+    items.into_iter().fold(Vec::new(), |mut kept, item| {
+        if !kept.contains(&item) {
+            kept.push(item);
+        }
+        kept
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(told: String, expected: &str) {
+        assert_eq!(told.replace(NO_BREAK, " "), expected);
+    }
+
+    #[test]
+    fn masses_read_as_the_kitchen_weighs() {
+        check(mass(Mass::g(3.46), Measures::Metric), "3.5 g");
+        check(mass(Mass::g(653.5), Measures::Metric), "654 g");
+        check(mass(Mass::ounces(3.0), Measures::Us), "3.0 oz (85 g)");
+        // A pound is sixteen ounces of 28.349523125 g (NIST Handbook 44, appendix C).
+        check(mass(Mass::ounces(15.97), Measures::Us), "1 lb 0.0 oz (453 g)");
+        check(mass(Mass::ounces(23.1), Measures::Us), "1 lb 7.1 oz (655 g)");
+    }
+
+    #[test]
+    fn lengths_lose_zeros_that_say_nothing() {
+        check(length(Length::mm(6.35), Measures::Us), "0.25 in (6.3 mm)");
+        check(length(Length::mm(6.0), Measures::Metric), "6 mm");
+        check(size(Length::mm(55.99), Length::mm(100.0), Measures::Metric), "56 × 100 mm");
+        check(
+            size(Length::inches(3.0), Length::inches(3.5), Measures::Us),
+            "3 × 3.5 in (76 × 89 mm)",
+        );
+    }
+
+    #[test]
+    fn times_and_names_read_as_one_says_them() {
+        let told = [0.2, 33.4, 120.0, 185.0].map(|min| span(Span::minutes(min)));
+        check(told.join("; "), "0 min; 33 min; 2 h; 3 h 05");
+        let at: ZonedDateTime =
+            "2027-03-06T09:05:00-04:00[America/Halifax]".parse().expect("a time");
+        check(format!("{} at {}", date(&at), time(&at)), "Saturday 6 March 2027 at 9:05");
+        check(titled("éclair-without_egg"), "Éclair without egg");
+        check(n_of(1, "bag", "bags") + &n_of(0, ", bag", ", bags"), "1 bag0 , bags");
+        check(listed(&["1", "2", "5"].map(str::to_owned)), "1, 2 and 5");
+        assert_eq!(unique([3, 1, 3, 2, 1]), [3, 1, 2]);
+    }
+}

@@ -1,0 +1,123 @@
+//! What does the maker take into the kitchen: everything about one order, on paper?
+//!
+//! [`packet`] sets the chapters of a plan in the order they are worked, and last the outlines of all designs
+//! at true size; [`templates`] sets those alone.
+//! Figures are written here, in the kitchen's measures, and handed to the layouts in `typ/` as one JSON file
+//! with the pictures beside it: layouts place, they do not compute.
+//!
+//! What is true to scale lies within 190 x 259 mm, which both A4 (ISO 216) and Letter hold with margins of 10 mm,
+//! and carries rulers to check the print by.
+//! The file asks viewers not to scale it.
+
+mod baking;
+mod bowls;
+mod cover;
+mod days;
+mod drawn;
+mod figures;
+mod files;
+mod lists;
+mod notes;
+mod outlines;
+mod passes;
+mod print_scaling;
+mod scale;
+mod standing;
+mod world;
+
+use craft::{
+    document::plan::PlanDocument,
+    kitchen::{Kitchen, Paper},
+};
+use serde::Serialize;
+
+use self::files::Files;
+use crate::Error;
+
+/// Sets the whole packet of an order as PDF: cover, dough, baking, bowls, passes, days, lists and true-size outlines.
+///
+/// # Errors
+/// The typesetter refused it; nothing in a plan should make it do so.
+pub fn packet(document: &PlanDocument, kitchen: &Kitchen, paper: Paper) -> Result<Vec<u8>, Error> {
+    let files = &mut Files::default();
+    let content = Packet {
+        sheet: Sheet::new(document, paper),
+        cover: cover::cover(document, kitchen, files),
+        dough: baking::dough(document, kitchen, files),
+        baking: baking::baking(document, kitchen, files),
+        bowls: bowls::bowls(document, kitchen),
+        passes: passes::passes(document, files),
+        days: days::days(document),
+        shopping: lists::shopping(document, kitchen),
+        label: lists::label(document, kitchen),
+        heads_ups: notes::all(document),
+        outlines: outlines::outlines(document, kitchen, files),
+    };
+    set("packet.typ", &content, files)
+}
+
+/// Sets only the outlines of all designs at true size as PDF, to check cutters by or to cut around.
+///
+/// # Errors
+/// The typesetter refused it; nothing in a plan should make it do so.
+pub fn templates(
+    document: &PlanDocument,
+    kitchen: &Kitchen,
+    paper: Paper,
+) -> Result<Vec<u8>, Error> {
+    let files = &mut Files::default();
+    let content = Templates {
+        sheet: Sheet::new(document, paper),
+        outlines: outlines::outlines(document, kitchen, files),
+    };
+    set("templates.typ", &content, files)
+}
+
+fn set(layout: &str, content: &impl Serialize, files: &Files) -> Result<Vec<u8>, Error> {
+    let json =
+        serde_json::to_vec(content).map_err(|error| Error::Layout { reason: error.to_string() })?;
+    let pdf = world::set_pdf(layout, files.with("packet.json", json))?;
+    print_scaling::print_at_full_size(pdf)
+}
+
+/// What `packet.typ` reads.
+#[derive(Serialize)]
+struct Packet {
+    sheet: Sheet,
+    cover: cover::Cover,
+    dough: baking::Dough,
+    baking: baking::Baking,
+    bowls: bowls::Bowls,
+    passes: passes::Passes,
+    days: days::Days,
+    shopping: lists::Shopping,
+    label: lists::Label,
+    heads_ups: Vec<notes::Note>,
+    outlines: outlines::Outlines,
+}
+
+/// What `templates.typ` reads.
+#[derive(Serialize)]
+struct Templates {
+    sheet: Sheet,
+    outlines: outlines::Outlines,
+}
+
+/// The paper and what stands at the head of each page.
+#[derive(Serialize)]
+struct Sheet {
+    title: String,
+    width_mm: f64,
+    height_mm: f64,
+}
+
+impl Sheet {
+    fn new(document: &PlanDocument, paper: Paper) -> Self {
+        let (width, height) = paper.size();
+        Self {
+            title: document.order.title.clone(),
+            width_mm: width.to_mm(),
+            height_mm: height.to_mm(),
+        }
+    }
+}
