@@ -75,9 +75,10 @@ pub fn read_artwork(text: &str) -> Result<Artwork, DocumentError> {
     let clips = document.clips.into_iter().enumerate().map(|(place, clip)| {
         // A clip builds upon earlier ones only, so that following them comes to an end.
         known(clip.parent, place)?;
-        let shapes = clip.shapes.into_iter().map(|(enclosed, within)| {
-            Ok((Enclosed::try_from(enclosed)?, known(within, place)?))
-        });
+        let shapes = clip
+            .shapes
+            .into_iter()
+            .map(|(enclosed, within)| Ok((Enclosed::try_from(enclosed)?, known(within, place)?)));
         Ok(Clip { parent: clip.parent, shapes: shapes.collect::<Result<_, DocumentError>>()? })
     });
     Ok(Artwork {

@@ -29,8 +29,7 @@ pub fn calendar(plan: &PlanDocument) -> String {
     let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
     for entry in plan.days.iter().filter(|entry| entry.this_order && entry.attended) {
         let (Some(start), Some(end)) = (moment(&entry.start), moment(&entry.end)) else { continue };
-        let number =
-            numbers.entry(&entry.activity).and_modify(|number| *number += 1).or_insert(1);
+        let number = numbers.entry(&entry.activity).and_modify(|number| *number += 1).or_insert(1);
         let (title, activity) = (slug(order), slug(&entry.activity));
         let end = if entry.activity == HAND_OVER {
             later(start, HANDOVER_SECONDS)

@@ -93,10 +93,7 @@ mod tests {
 
     #[test]
     fn the_list_has_a_header_with_units_and_ends_its_lines_as_rfc_4180_asks() {
-        let lines = [
-            weighed("sugar, \"fine\"", 1904.26, 1000.0),
-            counted("bag 4 x 6 in", 34),
-        ];
+        let lines = [weighed("sugar, \"fine\"", 1904.26, 1000.0), counted("bag 4 x 6 in", 34)];
         insta::assert_snapshot!(shopping_csv(&lines, cad()).replace("\r\n", "␍␊\n"), @r#"
         name,need_g,need_pieces,pack_g,pack_pieces,packs,cost_cad,outlay_cad␍␊
         "sugar, ""fine""",1904.3,,1000.0,,2,4.05,11.00␍␊

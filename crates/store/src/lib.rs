@@ -5,6 +5,7 @@
 //! A plan folder is written whole or not at all: into a temporary folder beside it, which is then renamed.
 #![warn(missing_docs)]
 
+mod archive;
 mod chapter;
 mod column;
 mod connect;
@@ -19,6 +20,7 @@ mod order;
 mod order_list;
 mod watch;
 
+pub use archive::{ArchiveError, read_order_zip, write_order_zip};
 pub use connect::Store;
 pub use design::{Design, NewDesign};
 pub use error::{DatabaseError, Error};

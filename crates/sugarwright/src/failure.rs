@@ -1,4 +1,4 @@
-use std::path::PathBuf;
+use std::{io, path::PathBuf};
 
 /// Why a command could not do its work; each message says what, where and what to do.
 #[derive(Debug, thiserror::Error)]
@@ -43,6 +43,26 @@ pub enum Failure {
     /// A folder could not be read or written.
     #[error(transparent)]
     Store(#[from] store::Error),
+    /// The database could not be opened.
+    #[error("{}", told(.0))]
+    Database(#[source] store::DatabaseError),
+    /// A new database could not be filled.
+    #[error("the sample kitchen and orders could not be stored: {0}")]
+    First(String),
+    /// The port is taken.
+    #[error("port {port} cannot be used ({source}); choose another one with --port")]
+    Port {
+        /// The port.
+        port: u16,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The pages could not be served.
+    #[error("the pages cannot be served: {0}")]
+    Start(#[source] io::Error),
+    /// The platform has no place for data.
+    #[error("this system names no home folder; say with --data where the data is kept")]
+    NoHome,
     /// A picture or list could not be made.
     #[error("the plan's pictures could not be made: {0}")]
     Papers(#[from] papers::Error),
@@ -61,7 +81,25 @@ impl Failure {
             | Self::Past { .. }
             | Self::Today => 3,
             Self::Store(store::Error::NoFolder { .. } | store::Error::NoOrder { .. }) => 3,
-            Self::Store(_) | Self::Papers(_) | Self::Json(_) => 4,
+            Self::Store(_)
+            | Self::Database(_)
+            | Self::First(_)
+            | Self::Port { .. }
+            | Self::Start(_)
+            | Self::NoHome
+            | Self::Papers(_)
+            | Self::Json(_) => 4,
         }
     }
+}
+
+/// An error of the database with its causes.
+fn told(error: &store::DatabaseError) -> String {
+    let mut words = error.to_string();
+    let mut source = std::error::Error::source(error);
+    while let Some(cause) = source {
+        words += &format!(": {cause}");
+        source = cause.source();
+    }
+    words
 }

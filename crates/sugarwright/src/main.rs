@@ -14,11 +14,27 @@ use sugarwright::command;
 #[command(
     version,
     about,
-    after_help = "Without a command, the built-in sample order is planned into out/lamp-lighting."
+    after_help = "Without a command, sugarwright shows its pages at an address of this machine."
 )]
+#[command(args_conflicts_with_subcommands = true)]
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,
+    #[command(flatten)]
+    pages: PagesArguments,
+}
+
+#[derive(Debug, clap::Args)]
+struct PagesArguments {
+    /// Where orders and kitchen are kept. [default: the system's place for data of programs]
+    #[arg(long, value_name = "FOLDER")]
+    data: Option<PathBuf>,
+    /// The port of the address; 0 takes any that is free.
+    #[arg(long, default_value_t = 4180)]
+    port: u16,
+    /// Open no browser.
+    #[arg(long)]
+    no_browser: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -87,8 +103,13 @@ impl From<Effort> for craft::plan::Effort {
 }
 
 fn main() -> ExitCode {
-    let done = match Arguments::parse().command {
-        None => command::sample::plan_first(),
+    let Arguments { command, pages } = Arguments::parse();
+    let done = match command {
+        None => command::serve::run(&command::serve::Request {
+            data: pages.data,
+            port: pages.port,
+            browser: !pages.no_browser,
+        }),
         Some(Command::Plan(arguments)) => command::plan::run(&command::plan::Request {
             folder: arguments.folder,
             out: arguments.out,

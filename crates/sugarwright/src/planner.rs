@@ -109,8 +109,12 @@ impl Inputs {
         let Self { kitchen, briefs, sha256 } = self;
         let plans: Vec<OrderPlan> =
             briefs.iter().map(|brief| plan_order(&kitchen, brief, basis, on_progress)).collect();
-        let (days, days_heads_ups) =
-            plan_week(&kitchen, &plans.iter().map(|plan| plan.work.clone()).collect::<Vec<_>>(), basis, on_progress);
+        let (days, days_heads_ups) = plan_week(
+            &kitchen,
+            &plans.iter().map(|plan| plan.work.clone()).collect::<Vec<_>>(),
+            basis,
+            on_progress,
+        );
         let titles: Vec<String> = briefs.iter().map(|brief| brief.order.title.clone()).collect();
         let (brief, plan) =
             briefs.into_iter().zip(plans).next().expect("there is always the order at hand");

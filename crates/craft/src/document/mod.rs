@@ -14,7 +14,7 @@ mod work;
 
 pub use choices::{ChoicesDocument, read_choices};
 pub use error::FileError;
-pub use kitchen::{KitchenDocument, read_kitchen, start_kitchen};
+pub use kitchen::{KitchenDocument, read_kitchen, read_kitchen_document, start_kitchen};
 pub use order::{HandoverEntry, ItemEntry, OrderDocument, read_order, read_order_document};
 pub use reference::{kitchen_toml_with_comments, reference};
 pub use schema::{SCHEMA_NAMES, schema};

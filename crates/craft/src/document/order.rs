@@ -23,7 +23,7 @@ const FILE: &str = "order.toml";
 const MOST_COOKIES: u32 = 10_000;
 
 /// An order.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "order.toml")]
 pub struct OrderDocument {
@@ -72,7 +72,7 @@ pub struct HandoverEntry {
 }
 
 /// One item: a drawn design, or a cutter with a detail level and colors.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ItemEntry {
     /// Its name, unique in the order; without it, the design's.

@@ -73,10 +73,12 @@ fn the_word_is_lettering_and_waits_for_its_confirmation() {
 #[test]
 fn two_orders_share_the_days_without_doing_two_things_at_once() {
     let (one, other) = (planned(&SAMPLES[0]), planned(&SAMPLES[1]));
-    let (days, heads_ups) =
-        plan_week(&kitchen(), &[one.work.clone(), other.work.clone()], &basis(&SAMPLES[0]), &mut |_| {
-            ControlFlow::Continue(())
-        });
+    let (days, heads_ups) = plan_week(
+        &kitchen(),
+        &[one.work.clone(), other.work.clone()],
+        &basis(&SAMPLES[0]),
+        &mut |_| ControlFlow::Continue(()),
+    );
     assert_eq!(heads_ups, []);
     let mut attended: Vec<_> =
         days.entries.iter().filter(|entry| entry.attended && entry.start != entry.end).collect();

@@ -166,8 +166,7 @@ impl Region {
             (x.is_finite() && y.is_finite()).then_some([x, y])
         };
         let ring = |text: &str| text.strip_prefix('M')?.split('L').map(corner).collect();
-        let rings: Option<Vec<Vec<[f64; 2]>>> =
-            data.split_terminator('Z').map(ring).collect();
+        let rings: Option<Vec<Vec<[f64; 2]>>> = data.split_terminator('Z').map(ring).collect();
         Some(Self::from_rings(&rings?, FillRule::EvenOdd))
     }
 

@@ -53,6 +53,13 @@ pub fn bowls_picture(plan: &PlanDocument) -> String {
     )
 }
 
+/// Returns the share of its depth to which each bowl is filled, the fullest to [`FULLEST`].
+pub fn bowl_depths(bowls: &[BowlDocument]) -> Vec<f64> {
+    let most = bowls.iter().map(filled).fold(0.0, f64::max);
+    let share = |bowl| if most > 0.0 { filled(bowl) / most } else { 0.0 };
+    bowls.iter().map(|bowl| share(bowl).max(0.0).sqrt() * FULLEST).collect()
+}
+
 /// What stands in a bowl once tint and water are in.
 fn filled(bowl: &BowlDocument) -> f64 {
     bowl.weigh_out_g + bowl.water_g
@@ -93,7 +100,12 @@ fn words_of(bowl: &BowlDocument, width: f64) -> Vec<Paragraph> {
     let grams = |mass_g: f64| format!("{mass_g:.0} g");
     let mut words = vec![
         Paragraph::new(&spoken(&bowl.id), 4.2, Weight::Chief, width),
-        Paragraph::new(&format!("weigh out {}", grams(bowl.weigh_out_g)), 3.4, Weight::Chief, width),
+        Paragraph::new(
+            &format!("weigh out {}", grams(bowl.weigh_out_g)),
+            3.4,
+            Weight::Chief,
+            width,
+        ),
     ];
     let mut side = vec![
         format!("water {}", grams(bowl.water_g)),

@@ -19,7 +19,7 @@ mod svg;
 mod trays;
 mod words;
 
-pub use bowls::bowls_picture;
+pub use bowls::{bowl_depths, bowls_picture};
 pub use design::{design_picture, pass_picture};
 pub use png::to_png;
 pub use set::set_picture;

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use craft::document::plan::{BagDocument, BowlDocument, DesignDocument, PassDocument, PlanDocument};
+use craft::document::plan::{
+    BagDocument, BowlDocument, DesignDocument, PassDocument, PlanDocument,
+};
 use drawing::Color;
 use quantity::Span;
 
@@ -40,8 +42,7 @@ const UNTOUCHED: f64 = 0.4;
 /// Draws one column a pass and one row a design, with the nights between sessions.
 pub fn passes_strip(plan: &PlanDocument) -> String {
     let designs = &plan.designs;
-    let largest =
-        |side: fn(&DesignDocument) -> f64| designs.iter().map(side).fold(1.0, f64::max);
+    let largest = |side: fn(&DesignDocument) -> f64| designs.iter().map(side).fold(1.0, f64::max);
     let scale = ((PASS - 2.0) / largest(|design| design.width_mm))
         .min(COOKIE / largest(|design| design.height_mm));
     let cookies: Vec<Cookie<'_>> = designs

@@ -3,11 +3,11 @@
 use std::{collections::BTreeSet, sync::Arc};
 
 use craft::{document::plan::PlanDocument, kitchen::Measures};
-use quantity::Length;
 use papers::picture::{
     bowls_picture, design_picture, pass_picture, passes_strip, set_picture, sheets_picture,
     trays_picture,
 };
+use quantity::Length;
 use resvg::{
     tiny_skia::{Pixmap, Transform},
     usvg::{Group, Node, Options, Rect, Tree, fontdb::Database},

@@ -53,7 +53,8 @@ fn planned(sample: &Sample) -> PlanDocument {
     let kitchen = start_kitchen();
     let on_progress = &mut |_| ControlFlow::Continue(());
     let plan = plan_order(&kitchen, &brief, &basis, on_progress);
-    let (days, heads_ups) = plan_week(&kitchen, std::slice::from_ref(&plan.work), &basis, on_progress);
+    let (days, heads_ups) =
+        plan_week(&kitchen, std::slice::from_ref(&plan.work), &basis, on_progress);
     let order = &brief.order;
     let written =
         Written { kitchen: &kitchen, order, plan: &plan, basis: &basis, inputs_sha256: "" };

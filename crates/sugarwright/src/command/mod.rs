@@ -3,3 +3,4 @@
 pub mod plan;
 pub mod sample;
 pub mod schema;
+pub mod serve;

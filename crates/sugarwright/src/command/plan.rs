@@ -6,7 +6,7 @@ use craft::plan::{Basis, Chapter, Effort};
 use jiff::{Timestamp, civil::Date};
 use store::{Replace, write_folder};
 
-use crate::{Failure, Inputs, print, pages::chapter_words, summary::summary, tell};
+use crate::{Failure, Inputs, pages::chapter_words, print, summary::summary, tell};
 
 /// What the command line asked for.
 #[derive(Clone, Debug)]

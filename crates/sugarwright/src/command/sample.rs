@@ -1,19 +1,14 @@
-//! `sugarwright sample FOLDER`, and the main job on the built-in sample.
+//! `sugarwright sample FOLDER`.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use craft::{
     document::kitchen_toml_with_comments,
-    plan::Effort,
     sample::{SAMPLES, Sample},
 };
 use store::{File, OrderFolder, Replace, write_folder};
 
-use crate::{
-    Failure, Inputs,
-    command::plan::{Request, plan_inputs},
-    print, tell,
-};
+use crate::{Failure, print};
 
 /// Writes a sample order folder and says how to plan it.
 ///
@@ -35,28 +30,6 @@ pub fn write(folder: &Path, which: &str) -> Result<(), Failure> {
         sample.today
     ));
     Ok(())
-}
-
-/// Plans the first sample into `out/` and says where to look.
-///
-/// # Errors
-/// The folder cannot be written.
-pub fn plan_first() -> Result<(), Failure> {
-    let sample = &SAMPLES[0];
-    tell(&format!(
-        "No command given: planning the built-in sample \"{}\" (an invented order).",
-        sample.title
-    ));
-    let request = Request {
-        folder: PathBuf::from(sample.name),
-        out: Path::new("out").join(sample.name),
-        beside: Vec::new(),
-        today: Some(sample.today.parse().expect("the sample's date is checked by a test")),
-        effort: Effort::Normal,
-        seed: 1,
-        json: false,
-    };
-    plan_inputs(Inputs::from_folders(&[(in_memory(sample), request.folder.clone())])?, &request)
 }
 
 /// Returns a sample as if it had been read from a folder.

@@ -22,6 +22,6 @@ impl Clock {
     /// Returns the date in a time zone; in one nobody knows, that of Greenwich.
     pub(crate) fn today(self, time_zone: &str) -> Date {
         let zone = TimeZone::get(time_zone).unwrap_or(TimeZone::UTC);
-        self.now().to_zoned(zone).date()
+        zone.to_datetime(self.now()).date()
     }
 }

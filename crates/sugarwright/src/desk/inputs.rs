@@ -77,16 +77,6 @@ fn asked_on(events: &[OrderEvent]) -> Option<Date> {
     events.iter().find(|event| event.what == EventKind::Asked).map(|event| event.on)
 }
 
-/// Returns one order with its key.
-pub(crate) async fn order_inputs(
-    store: &KitchenStore,
-    kitchen: &str,
-    id: &store::OrderId,
-    today: Date,
-) -> Result<Option<OrderInputs>, DatabaseError> {
-    Ok(store.order(id).await?.map(|order| OrderInputs::new(kitchen, order, today)))
-}
-
 /// Returns the orders whose work lies ahead, the next hand-over first.
 pub(crate) async fn open_inputs(
     store: &KitchenStore,
@@ -99,7 +89,8 @@ pub(crate) async fn open_inputs(
         if row.heading.first_handover.date() < today {
             continue;
         }
-        inputs.extend(order_inputs(store, kitchen, &row.id, today).await?);
+        let order = store.order(&row.id).await?;
+        inputs.extend(order.map(|order| OrderInputs::new(kitchen, order, today)));
     }
     Ok(inputs)
 }

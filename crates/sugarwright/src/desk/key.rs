@@ -46,7 +46,8 @@ mod tests {
 
     #[test]
     fn every_part_moves_the_key_and_none_runs_into_the_next() {
-        let of = |parts: &[&str]| digest(&parts.iter().map(|&part| part.to_owned()).collect::<Vec<_>>());
+        let of =
+            |parts: &[&str]| digest(&parts.iter().map(|&part| part.to_owned()).collect::<Vec<_>>());
         assert_eq!(of(&["a", "b"]), of(&["a", "b"]));
         for other in [&["ab", ""][..], &["a", "b", ""], &["", "ab"], &["b", "a"]] {
             assert_ne!(of(&["a", "b"]), of(other), "{other:?}");

@@ -19,9 +19,9 @@ use store::{DatabaseError, KitchenStore, Settings};
 
 pub(crate) use clock::Clock;
 pub(crate) use first::fill_first;
-pub(crate) use inputs::{InputError, OrderInputs, open_inputs, order_inputs};
+pub(crate) use inputs::{InputError, OrderInputs, open_inputs};
 pub(crate) use planner::{Planner, Progress, Told, key_of_week};
-pub(crate) use shown::{Glance, GlanceDesign, Shown};
+pub(crate) use shown::{Glance, Shown};
 pub(crate) use view::{OrderView, PlanShown, kept_key};
 
 /// Everything the pages work with.

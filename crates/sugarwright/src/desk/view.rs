@@ -106,8 +106,7 @@ impl Desk {
         today: Date,
     ) -> Result<PlanDocument, DeskError> {
         let inputs = open_inputs(&self.store, settings, today).await?;
-        let week =
-            self.shown.week(&self.store, &key_of_week(settings, &inputs, today)).await?;
+        let week = self.shown.week(&self.store, &key_of_week(settings, &inputs, today)).await?;
         let place = week
             .as_ref()
             .and_then(|week| week.ids.iter().position(|known| known == order.id.as_str()));

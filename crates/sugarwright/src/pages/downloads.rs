@@ -7,8 +7,7 @@ use axum::{
     response::{IntoResponse, Response},
     routing::get,
 };
-use craft::document::plan::PlanDocument;
-use papers::packet::Paper;
+use craft::{document::plan::PlanDocument, kitchen::Paper};
 use serde::Deserialize;
 use store::{OrderFolder, write_order_zip};
 
@@ -38,7 +37,11 @@ struct Choice {
     newer: bool,
 }
 
-async fn planned(desk: &Desk, order: &OrderOf, newer: bool) -> Result<(OrderView, PlanDocument), AppError> {
+async fn planned(
+    desk: &Desk,
+    order: &OrderOf,
+    newer: bool,
+) -> Result<(OrderView, PlanDocument), AppError> {
     let mut view = desk.view(&order.0, newer).await?.ok_or(AppError::NotFound)?;
     let plan = view.plan.take().ok_or(AppError::NotFound)?;
     Ok((view, plan.document))
@@ -48,7 +51,7 @@ fn paper(choice: &Choice, view: &OrderView) -> Paper {
     match choice.paper.as_deref() {
         Some("a4") => Paper::A4,
         Some("letter") => Paper::Letter,
-        _ => Paper::of(view.kitchen.units.paper),
+        _ => view.kitchen.units.paper,
     }
 }
 
@@ -172,7 +175,10 @@ mod tests {
 
     #[test]
     fn a_file_is_named_after_its_order() {
-        assert_eq!(file_name("Lamp-lighting evening", "packet.pdf"), "lamp-lighting-evening-packet.pdf");
+        assert_eq!(
+            file_name("Lamp-lighting evening", "packet.pdf"),
+            "lamp-lighting-evening-packet.pdf"
+        );
         assert_eq!(file_name("\"../x\"\r\nSet-Cookie: y", "set.svg"), "x-set-cookie-y-set.svg");
         assert_eq!(file_name("ひな祭り", "set.svg"), "set.svg");
     }

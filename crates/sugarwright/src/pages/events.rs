@@ -1,11 +1,6 @@
 //! What happened to an order, as dated sentences, and what its page can do to it.
 
-use axum::{
-    Form, Router,
-    extract::State,
-    response::Redirect,
-    routing::post,
-};
+use axum::{Form, Router, extract::State, response::Redirect, routing::post};
 use jiff::civil::Date;
 use maud::{Markup, html};
 use quantity::Currency;
@@ -81,7 +76,8 @@ async fn add(
         .on
         .parse()
         .map_err(|_| unread(&format!("\"{}\" is no date; write it like 2027-03-06.", form.on)))?;
-    let what = EventKind::by_name(&form.what).ok_or_else(|| unread("What happened is not known."))?;
+    let what =
+        EventKind::by_name(&form.what).ok_or_else(|| unread("What happened is not known."))?;
     let currency = desk.kitchen().await?.kitchen.units.currency;
     let amount_minor = match form.amount.trim() {
         "" => None,

@@ -14,7 +14,9 @@ use serde::Deserialize;
 use store::{Heading, OrderEvent, OrderId, OrderRow};
 
 use crate::{
-    desk::{Desk, Glance, KitchenSettings, OrderInputs, Progress, kept_key, key_of_week, open_inputs},
+    desk::{
+        Desk, Glance, KitchenSettings, OrderInputs, Progress, kept_key, key_of_week, open_inputs,
+    },
     pages::{events::dated_sentences, progress::progress_words},
     ui::{
         Page, PlanAddress, Scale, capital, counted, day_and_month, in_days, money, page,

@@ -71,9 +71,7 @@ fn svg(picture: Option<String>) -> Result<Response, AppError> {
 }
 
 fn forever(kind: &'static str, content: String) -> Response {
-    let headers = [
-        (header::CONTENT_TYPE, HeaderValue::from_static(kind)),
-        (header::CACHE_CONTROL, FOREVER),
-    ];
+    let headers =
+        [(header::CONTENT_TYPE, HeaderValue::from_static(kind)), (header::CACHE_CONTROL, FOREVER)];
     (headers, content).into_response()
 }

@@ -26,7 +26,8 @@ pub(crate) fn day_rows(plan: &PlanDocument) -> Option<Markup> {
     let own = || works.iter().filter(|work| work.entry.this_order);
     let first = own().map(|work| work.start.date()).min()?;
     let last = own().filter(|work| is_hand_over(work.entry)).map(|work| work.start.date()).max()?;
-    let pickup = own().filter(|work| is_hand_over(work.entry)).map(|work| work.start.date()).min()?;
+    let pickup =
+        own().filter(|work| is_hand_over(work.entry)).map(|work| work.start.date()).min()?;
     let mut days: Vec<Date> = works
         .iter()
         .filter(|work| is_work(work.entry))
@@ -56,7 +57,10 @@ fn is_work(entry: &DayDocument) -> bool {
 
 fn day_row(works: &[Work<'_>], day: Date, pickup: Date) -> Markup {
     let of_day = || works.iter().filter(|work| is_work(work.entry) && work.start.date() == day);
-    let span = of_day().map(|work| work.start.datetime()).min().zip(of_day().map(|work| work.end.datetime()).max());
+    let span = of_day()
+        .map(|work| work.start.datetime())
+        .min()
+        .zip(of_day().map(|work| work.end.datetime()).max());
     html! {
         li.day {
             span.count { (n_days(day, pickup).unsigned_abs()) }
@@ -125,7 +129,7 @@ fn rest_words(activity: &str) -> &'static str {
 }
 
 /// One night with the moon of its date.
-pub(crate) fn night(date: Date, words: &str) -> Markup {
+fn night(date: Date, words: &str) -> Markup {
     html! {
         li.night {
             svg.moon viewBox="0 0 24 24" aria-hidden="true" {
@@ -135,4 +139,9 @@ pub(crate) fn night(date: Date, words: &str) -> Markup {
             span { (words) }
         }
     }
+}
+
+/// A night between two pieces of work whose dates are not known.
+pub(crate) fn night_bar(words: &str) -> Markup {
+    html! { p.night { span { (words) } } }
 }

@@ -13,11 +13,11 @@ use maud::{DOCTYPE, Markup, html};
 
 pub(crate) use bowl::bowl;
 pub(crate) use cookie::{PlanAddress, cookie, cookie_in_pass, shingle, sizes_css};
-pub(crate) use days::{day_rows, night};
+pub(crate) use days::{day_rows, night_bar};
 pub(crate) use field::{choice, field, file_field};
 pub(crate) use note::{Notes, notes};
-pub(crate) use ruler::{Scale, ruler, ruler_alone};
-pub(crate) use sheet::{sheet, shapes, tray};
+pub(crate) use ruler::{Scale, ruler, ruler_alone, screen_measure};
+pub(crate) use sheet::{shapes, sheet, tray};
 pub(crate) use words::{capital, counted, date, day_and_month, in_days, money, spoken, time};
 
 use crate::web::assets;
@@ -37,7 +37,8 @@ pub(crate) struct Page<'a> {
 }
 
 /// The pages of the head.
-const PAGES: [(&str, &str); 3] = [("/", "Orders"), ("/orders/new", "New order"), ("/kitchen", "Kitchen")];
+const PAGES: [(&str, &str); 3] =
+    [("/", "Orders"), ("/orders/new", "New order"), ("/kitchen", "Kitchen")];
 
 /// Puts content into the frame.
 pub(crate) fn page(page: &Page<'_>, content: &Markup) -> Markup {

@@ -44,7 +44,9 @@ impl Scale {
             figured,
         };
         match self {
-            Self::True => marks("true", "True size, once this screen has been measured.", [420, 9, 1, 5, 10]),
+            Self::True => {
+                marks("true", "True size, once this screen has been measured.", [420, 9, 1, 5, 10])
+            }
             Self::Half => marks("half", "Half of true size.", [840, 18, 5, 10, 50]),
             Self::Third => marks("third", "A third of true size.", [960, 26, 5, 10, 50]),
             Self::Quarter => marks("quarter", "A quarter of true size.", [1200, 34, 10, 50, 50]),
@@ -71,6 +73,22 @@ pub(crate) fn ruler_alone(scale: Scale) -> Markup {
             svg class={ "ruled ruled-" (class) } viewBox={ "0 0 " (length) " " (height) } aria-hidden="true" {
                 (PreEscaped(drawn(&marks)))
             }
+        }
+    }
+}
+
+/// Lets the maker measure her screen with a card, so that true size is true; without scripts there is nothing to see.
+pub(crate) fn screen_measure() -> Markup {
+    html! {
+        details.more.screen-measure data-screen-measure hidden {
+            summary { "Measure this screen" }
+            p.small {
+                "Hold a bank or library card (85.6 mm wide, ISO/IEC 7810) against the blue bar, and move the handle until both are equally wide."
+            }
+            svg.card data-card viewBox="0 0 856 120" preserveAspectRatio="none" role="img" aria-label="a bar to compare with the card" {
+                rect width="856" height="120" {}
+            }
+            label { span.unseen { "Width of the bar" } input type="range" min="180" max="900" step="0.5"; }
         }
     }
 }

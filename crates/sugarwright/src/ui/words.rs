@@ -65,7 +65,8 @@ mod tests {
         let today = on(2027, 2, 27);
         let said = [-3, -1, 0, 1, 2, 9]
             .map(|days| in_days(today, today.saturating_add(jiff::Span::new().days(days))));
-        let expected = ["3 days ago", "yesterday", "today", "tomorrow", "the day after tomorrow", "in 9 days"];
+        let expected =
+            ["3 days ago", "yesterday", "today", "tomorrow", "the day after tomorrow", "in 9 days"];
         assert_eq!(said, expected);
         assert_eq!(date(on(2027, 3, 6)), "Saturday 6 March 2027");
         assert_eq!((capital("roll and cut"), capital("")), ("Roll and cut".into(), String::new()));

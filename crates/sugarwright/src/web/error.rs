@@ -117,7 +117,8 @@ impl IntoResponse for AppError {
                 p.acts { a.act href="/" { "To the orders" } }
             }
         };
-        (status, page(&Page { title, here: "", styles: &[], scripts: &[], waits: false }, &content)).into_response()
+        (status, page(&Page { title, here: "", styles: &[], scripts: &[], waits: false }, &content))
+            .into_response()
     }
 }
 

@@ -46,7 +46,8 @@ pub(crate) async fn check_asker(
     }
     let only_reads = matches!(*request.method(), Method::GET | Method::HEAD);
     if !only_reads && !is_own_page(headers, &authority) {
-        let words = "This change was not asked for by a page of sugarwright, so nothing was changed.";
+        let words =
+            "This change was not asked for by a page of sugarwright, so nothing was changed.";
         return (StatusCode::FORBIDDEN, words).into_response();
     }
     next.run(request).await

@@ -148,8 +148,22 @@ pub fn start_kitchen() -> Kitchen {
 /// # Errors
 /// The text is no such document, or a value makes no sense; the message names line and key.
 pub fn read_kitchen(text: &str) -> Result<Kitchen, FileError> {
-    let document: KitchenDocument = from_toml(FILE, text)?;
-    convert(document).map_err(|bad| bad.in_file(FILE, text))
+    convert(read_kitchen_document(text)?).map_err(|bad| bad.in_file(FILE, text))
+}
+
+/// Reads a kitchen as its document, its values unchecked; what the text leaves out keeps its start value.
+///
+/// # Errors
+/// The text is no such document.
+pub fn read_kitchen_document(text: &str) -> Result<KitchenDocument, FileError> {
+    from_toml(FILE, text)
+}
+
+impl KitchenDocument {
+    /// Writes the kitchen as the text of a `kitchen.toml`.
+    pub fn to_toml(&self) -> String {
+        toml::to_string(self).expect("plain structs with text keys are TOML")
+    }
 }
 
 fn convert(document: KitchenDocument) -> Result<Kitchen, BadValue> {

@@ -5,10 +5,10 @@ use quantity::{Area, Length, Mass, Money, Span};
 use crate::{
     document::plan::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
-        CuttingDocument, DesignDocument, DoughDocument, FORMAT, HandoverDocument,
-        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument,
-        OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument,
-        PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
+        CuttingDocument, DesignDocument, DoughDocument, FORMAT, HandoverDocument, HeadsUpDocument,
+        LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument, OrderSummary,
+        OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument, PassDocument,
+        PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
         SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TrayDocument,
         WaitDocument,
     },

@@ -186,9 +186,10 @@ impl OrderForm {
                 cutter: item.cutter.clone().unwrap_or_default(),
                 detail: item.detail.clone().unwrap_or_default(),
                 colors: item.colors.join(", "),
-                held: item.design.as_ref().and_then(|name| {
-                    Some((name.clone(), order.designs.get(name)?.clone()))
-                }),
+                held: item
+                    .design
+                    .as_ref()
+                    .and_then(|name| Some((name.clone(), order.designs.get(name)?.clone()))),
                 was: Some(place),
                 files: Vec::new(),
             })
@@ -283,7 +284,10 @@ impl OrderForm {
             intake.order.item.push(entry);
         }
         if intake.order.item.is_empty() {
-            wrong.add("count-0", "Write down at least one kind of cookie: how many, and its drawing or cutter.");
+            wrong.add(
+                "count-0",
+                "Write down at least one kind of cookie: how many, and its drawing or cutter.",
+            );
         }
         (intake, wrong)
     }
@@ -391,7 +395,14 @@ impl ItemRow {
                 colors if colors.is_empty() => vec!["#ffffff".to_owned()],
                 colors => colors,
             };
-            ItemEntry { design: None, width_mm: None, cutter, detail: Some(detail), colors, ..common }
+            ItemEntry {
+                design: None,
+                width_mm: None,
+                cutter,
+                detail: Some(detail),
+                colors,
+                ..common
+            }
         }
     }
 }
@@ -436,8 +447,13 @@ mod tests {
 
     #[test]
     fn several_files_in_a_row_become_rows_with_its_count() {
-        let file = |name: &str| SentFile { field: String::new(), name: name.into(), content: vec![] };
-        let row = ItemRow { count: "6".into(), files: vec![file("a.svg"), file("b.svg")], ..ItemRow::default() };
+        let file =
+            |name: &str| SentFile { field: String::new(), name: name.into(), content: vec![] };
+        let row = ItemRow {
+            count: "6".into(),
+            files: vec![file("a.svg"), file("b.svg")],
+            ..ItemRow::default()
+        };
         let rows = several_files(vec![row, ItemRow::default()]);
         let told: Vec<(usize, &str)> =
             rows.iter().map(|row| (row.files.len(), row.count.as_str())).collect();
@@ -446,7 +462,11 @@ mod tests {
 
     #[test]
     fn a_message_stands_at_the_field_it_is_about() {
-        let row = |cutter: &str| ItemRow { cutter: cutter.into(), count: "1".into(), ..ItemRow::default() };
+        let row = |cutter: &str| ItemRow {
+            cutter: cutter.into(),
+            count: "1".into(),
+            ..ItemRow::default()
+        };
         let form = OrderForm {
             rows: vec![row("round 82 mm"), ItemRow::default(), row("blob")],
             ..OrderForm::default()

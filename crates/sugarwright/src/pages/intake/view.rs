@@ -50,7 +50,9 @@ impl Purpose {
 pub(super) fn view(intake: &IntakePage) -> Markup {
     let (title, here, action) = match &intake.purpose {
         Purpose::New => ("Write down an order", "/orders/new", "/orders/new".to_owned()),
-        Purpose::Change { order, .. } => ("Change the order", "", format!("/orders/{order}/change")),
+        Purpose::Change { order, .. } => {
+            ("Change the order", "", format!("/orders/{order}/change"))
+        }
     };
     let form = &intake.form;
     let wrong = &intake.wrong;
@@ -93,8 +95,7 @@ pub(super) fn view(intake: &IntakePage) -> Markup {
 }
 
 fn brief(form: &OrderForm, wrong: &Wrong, purpose: &Purpose, today: Date) -> Markup {
-    let several =
-        matches!(purpose, Purpose::Change { has_several_handovers: true, .. });
+    let several = matches!(purpose, Purpose::Change { has_several_handovers: true, .. });
     html! {
         fieldset.fields {
             legend { "Who, what for, and when" }
@@ -120,7 +121,9 @@ fn item(place: usize, row: &ItemRow, wrong: &Wrong) -> Markup {
     let at = |field: &str| format!("{field}-{place}");
     let mut details = vec![("", "choose")];
     details.extend(Detail::NAMES.map(|(_, name)| (name, name)));
-    let is_open = row.held.is_none() && (!row.cutter.is_empty() || ["cutter", "detail", "colors"].iter().any(|field| wrong.at(&at(field)).is_some()));
+    let is_open = row.held.is_none()
+        && (!row.cutter.is_empty()
+            || ["cutter", "detail", "colors"].iter().any(|field| wrong.at(&at(field)).is_some()));
     html! {
         fieldset.fields.item data-item=(place) {
             legend { "Cookie " (place + 1) }

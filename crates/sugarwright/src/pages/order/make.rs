@@ -227,9 +227,15 @@ fn key(plan: &PlanDocument, at: &PlanAddress<'_>) -> Markup {
     }
 }
 
-fn pass_column(plan: &PlanDocument, at: &PlanAddress<'_>, place: usize, pass: &PassDocument) -> Markup {
+fn pass_column(
+    plan: &PlanDocument,
+    at: &PlanAddress<'_>,
+    place: usize,
+    pass: &PassDocument,
+) -> Markup {
     let found = bag_of(plan, pass);
-    let bowl_place = found.and_then(|(bowl, _)| plan.bowls.iter().position(|one| one.id == bowl.id));
+    let bowl_place =
+        found.and_then(|(bowl, _)| plan.bowls.iter().position(|one| one.id == bowl.id));
     let class = bowl_place.map(|place| at.class('b', place)).unwrap_or_default();
     html! {
         li class={ "pass " (class) } {

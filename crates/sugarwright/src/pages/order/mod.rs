@@ -14,11 +14,7 @@ use axum::{
 };
 use serde::Deserialize;
 
-use crate::{
-    desk::Desk,
-    pages::OrderOf,
-    web::AppError,
-};
+use crate::{desk::Desk, pages::OrderOf, web::AppError};
 
 pub(crate) fn routes() -> Router<Desk> {
     Router::new().route("/orders/{order}", get(show))

@@ -192,12 +192,24 @@ pub(super) fn pack(plan: &PlanDocument, at: &PlanAddress<'_>, margin: &Markup) -
 pub(super) fn papers(order: &OrderId, shown: &PlanShown, margin: &Markup) -> Markup {
     let newer = if shown.is_kept { "" } else { "newer=true&" };
     let files = [
-        ("packet.pdf", "Kitchen packet", "everything to hang up over the bench: sheets, trays, bowls, passes, days, shopping, label"),
-        ("templates.pdf", "True-size templates", "to print at 100 % and lay under the cookie; a ruler on each page proves the size"),
+        (
+            "packet.pdf",
+            "Kitchen packet",
+            "everything to hang up over the bench: sheets, trays, bowls, passes, days, shopping, label",
+        ),
+        (
+            "templates.pdf",
+            "True-size templates",
+            "to print at 100 % and lay under the cookie; a ruler on each page proves the size",
+        ),
         ("calendar.ics", "Calendar", "your hours of work and the pickup, for the calendar you use"),
         ("shopping.csv", "Shopping list", "for a spreadsheet"),
         ("set.svg", "Picture of the set", "at true size"),
-        ("order.zip", "The order folder", "order, kitchen and drawings, to keep or to send in again"),
+        (
+            "order.zip",
+            "The order folder",
+            "order, kitchen and drawings, to keep or to send in again",
+        ),
         ("plan.json", "The whole plan", "for other programs"),
     ];
     html! {

@@ -16,8 +16,7 @@ use crate::{
 
 pub(super) fn view(order: &OrderView) -> Markup {
     let stored = &order.order;
-    let is_hopeless =
-        matches!(order.progress, Some(Progress::Failed(_) | Progress::Refused(_)));
+    let is_hopeless = matches!(order.progress, Some(Progress::Failed(_) | Progress::Refused(_)));
     let is_open = stored.removed_on.is_none() && stored.handed_over_on.is_none();
     let waits = match &order.plan {
         None => is_open && !is_hopeless,
