@@ -347,7 +347,7 @@ fn wording(order: &Order, chapter: &Sections) -> Vec<HeadsUp> {
                 Subject::Section(section.id.clone()),
                 "The wording is not confirmed in writing.",
             )
-            .hint("Ask the customer before this is piped; then set wording_confirmed = true in the order.")
+            .hint("Ask the customer before this is piped, and note in the order that the wording is confirmed.")
         })
         .collect()
 }

@@ -49,7 +49,9 @@ impl OrderInputs {
                 designs.insert(name.clone(), design);
             }
         }
-        brief_of(&self.order.brief, &designs)
+        let mut brief = brief_of(&self.order.brief, &designs)?;
+        brief.order.wording_confirmed |= is_wording_confirmed(&self.order.events);
+        Ok(brief)
     }
 }
 
@@ -70,6 +72,11 @@ pub(crate) fn brief_of(
         }
     }
     Ok(read_brief(order, &files)?)
+}
+
+/// Whether the customer's confirmation was noted on the order's page.
+pub(crate) fn is_wording_confirmed(events: &[OrderEvent]) -> bool {
+    events.iter().any(|event| event.what == EventKind::WordingConfirmed)
 }
 
 /// The day an order was asked for.

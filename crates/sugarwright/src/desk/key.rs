@@ -4,13 +4,15 @@ use jiff::civil::Date;
 use sha2::{Digest, Sha256};
 use store::StoredOrder;
 
+use super::inputs::is_wording_confirmed;
+
 /// Stands for the code that plans.
 const PLANNER: &str = env!("SUGARWRIGHT_PLANNER");
 
 /// Returns the key of an order's own chapters: they depend on the kitchen, the order, its designs and the day it was asked.
 pub(crate) fn plan_key(kitchen: &str, order: &StoredOrder, asked_on: Date) -> String {
     let mut parts = vec![PLANNER.to_owned(), kitchen.to_owned(), order.brief.clone()];
-    parts.push(asked_on.to_string());
+    parts.extend([asked_on.to_string(), is_wording_confirmed(&order.events).to_string()]);
     for (name, design) in &order.designs {
         parts.extend([name.clone(), design.to_string()]);
     }

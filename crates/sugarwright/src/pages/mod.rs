@@ -8,6 +8,8 @@ mod order;
 mod orders;
 mod pictures;
 mod progress;
+#[cfg(test)]
+mod tests;
 
 use axum::{
     Router,

@@ -28,11 +28,6 @@ struct Marks {
 }
 
 impl Scale {
-    /// The class that sets the scale of everything inside.
-    pub(crate) fn class(self) -> &'static str {
-        self.marks().class
-    }
-
     fn marks(self) -> Marks {
         let marks = |class, words, [length, height, fine, middle, figured]: [u32; 5]| Marks {
             class,
@@ -69,7 +64,7 @@ pub(crate) fn ruler_alone(scale: Scale) -> Markup {
     let marks = scale.marks();
     let Marks { class, length, height, .. } = marks;
     html! {
-        div class={ "ruler " (class) } {
+        div.ruler {
             svg class={ "ruled ruled-" (class) } viewBox={ "0 0 " (length) " " (height) } aria-hidden="true" {
                 (PreEscaped(drawn(&marks)))
             }

@@ -11,7 +11,7 @@ use store::OrderId;
 use crate::{
     desk::PlanShown,
     show,
-    ui::{PlanAddress, capital, cookie, counted, day_rows, money, notes, spoken},
+    ui::{PlanAddress, Scale, capital, cookie, counted, day_rows, money, notes, ruler, spoken},
 };
 
 pub(super) fn days(
@@ -183,6 +183,7 @@ pub(super) fn pack(plan: &PlanDocument, at: &PlanAddress<'_>, margin: &Markup) -
                         }
                     }
                 }
+                @if !plan.packing.designs.is_empty() { (ruler(Scale::Third, "")) }
             }
             (margin)
         }
