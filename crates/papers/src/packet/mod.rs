@@ -30,6 +30,7 @@ use craft::{
     kitchen::{Kitchen, Paper},
 };
 use serde::Serialize;
+use serde_json::Value;
 
 use self::files::Files;
 use crate::Error;
@@ -75,9 +76,39 @@ pub fn templates(
 
 fn set(layout: &str, content: &impl Serialize, files: &Files) -> Result<Vec<u8>, Error> {
     let json =
-        serde_json::to_vec(content).map_err(|error| Error::Layout { reason: error.to_string() })?;
+        serde_json::to_value(content).map(breakable).and_then(|json| serde_json::to_vec(&json));
+    let json = json.map_err(|error| Error::Layout { reason: error.to_string() })?;
     let pdf = world::set_pdf(layout, files.with("packet.json", json))?;
     print_scaling::print_at_full_size(pdf)
+}
+
+/// A word this long may be wider than its column.
+const LONG_WORD: usize = 24;
+/// A place at which a word may be broken without a hyphen.
+const MAY_BREAK: char = '\u{200b}';
+
+/// Lets long words break, so that no name runs over the edge of the paper.
+fn breakable(json: Value) -> Value {
+    match json {
+        Value::String(text) => Value::String(broken(&text)),
+        Value::Array(all) => all.into_iter().map(breakable).collect(),
+        Value::Object(all) => all.into_iter().map(|(key, one)| (key, breakable(one))).collect(),
+        other => other,
+    }
+}
+
+fn broken(text: &str) -> String {
+    let mut broken = String::with_capacity(text.len());
+    let mut run = 0;
+    for letter in text.chars() {
+        run = if letter.is_whitespace() { 0 } else { run + 1 };
+        if run > LONG_WORD {
+            broken.push(MAY_BREAK);
+            run = 1;
+        }
+        broken.push(letter);
+    }
+    broken
 }
 
 /// What `packet.typ` reads.
@@ -119,5 +150,19 @@ impl Sheet {
             width_mm: width.to_mm(),
             height_mm: height.to_mm(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_long_words_may_break() {
+        let plain = "Naming party for Zoë, 1\u{a0}lb\u{a0}7.1\u{a0}oz of dough";
+        assert_eq!(broken(plain), plain);
+        let long = "x".repeat(60);
+        let parts: Vec<usize> = broken(&long).split(MAY_BREAK).map(str::len).collect();
+        assert_eq!(parts, [24, 24, 12]);
     }
 }

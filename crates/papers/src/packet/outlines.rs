@@ -22,7 +22,7 @@ const FIELD_MM: [f64; 2] = [178.0, 226.0];
 /// Between two outlines.
 const GAP_MM: f64 = 5.0;
 /// Words below an outline.
-const CAPTION_MM: f64 = 9.0;
+const CAPTION_MM: f64 = 11.0;
 /// Width that words need at least.
 const LEAST_CAPTION_MM: f64 = 30.0;
 /// What neighboring tiles both show.

@@ -113,9 +113,6 @@ fn name_of(id: FileId) -> FileResult<&'static str> {
 
 /// What the file says it was made by.
 const CREATOR: &str = concat!("sugarwright ", env!("CARGO_PKG_VERSION"));
-/// Papers that stay remembered: what two papers share is set once.
-const REMEMBERED: usize = 2;
-
 /// Sets the layout `main` over the files and packs the pages as PDF.
 ///
 /// The same files give the same bytes.
@@ -132,7 +129,8 @@ pub(super) fn set_pdf(main: &str, files: BTreeMap<String, Vec<u8>>) -> Result<Ve
             },
         )
     });
-    comemo::evict(REMEMBERED);
+    // Papers have little in common, and memory is better spent otherwise.
+    comemo::evict(0);
     pdf.map_err(|wrong| Error::Layout { reason: told(&wrong) })
 }
 
