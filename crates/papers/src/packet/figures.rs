@@ -112,6 +112,19 @@ pub(super) fn listed(items: &[String]) -> String {
     }
 }
 
+/// Names that are told one by one.
+const FEW: usize = 3;
+
+/// The same, of no more than a few: "fox, pear, star and 8 more".
+pub(super) fn few(items: &[String]) -> String {
+    match items.split_at_checked(FEW) {
+        Some((first, rest)) if !rest.is_empty() => {
+            format!("{} and {} more", first.join(", "), rest.len())
+        }
+        _ => listed(items),
+    }
+}
+
 /// Keeps the first of equal items, in their order.
 pub(super) fn unique<T: PartialEq>(items: impl IntoIterator<Item = T>) -> Vec<T> {
     items.into_iter().fold(Vec::new(), |mut kept, item| {
@@ -161,6 +174,8 @@ mod tests {
         check(titled("éclair-without_egg"), "Éclair without egg");
         check(n_of(1, "bag", "bags") + &n_of(0, ", bag", ", bags"), "1 bag0 , bags");
         check(listed(&["1", "2", "5"].map(str::to_owned)), "1, 2 and 5");
+        check(few(&["1", "2", "3"].map(str::to_owned)), "1, 2 and 3");
+        check(few(&["1", "2", "3", "4", "5"].map(str::to_owned)), "1, 2, 3 and 2 more");
         assert_eq!(unique([3, 1, 3, 2, 1]), [3, 1, 2]);
     }
 }

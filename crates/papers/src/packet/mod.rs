@@ -82,10 +82,23 @@ fn set(layout: &str, content: &impl Serialize, files: &Files) -> Result<Vec<u8>,
     print_scaling::print_at_full_size(pdf)
 }
 
-/// A word this long may be wider than its column.
-const LONG_WORD: usize = 24;
+/// Letters that fit beside the number of the page.
+const RUNNING_TITLE: usize = 60;
+
+/// Cuts a title that is too long for one line.
+fn shortened(title: &str) -> String {
+    match title.char_indices().nth(RUNNING_TITLE) {
+        Some((end, _)) => format!("{}…", title.get(..end).unwrap_or_default().trim_end()),
+        None => title.to_owned(),
+    }
+}
+
+/// A longer word may be wider than its column.
+const LONG_WORD: usize = 16;
+/// Letters of a long word between two places at which it may be broken.
+const LETTERS_TOGETHER: usize = 8;
 /// A place at which a word may be broken without a hyphen.
-const MAY_BREAK: char = '\u{200b}';
+const MAY_BREAK: &str = "\u{200b}";
 
 /// Lets long words break, so that no name runs over the edge of the paper.
 fn breakable(json: Value) -> Value {
@@ -98,17 +111,15 @@ fn breakable(json: Value) -> Value {
 }
 
 fn broken(text: &str) -> String {
-    let mut broken = String::with_capacity(text.len());
-    let mut run = 0;
-    for letter in text.chars() {
-        run = if letter.is_whitespace() { 0 } else { run + 1 };
-        if run > LONG_WORD {
-            broken.push(MAY_BREAK);
-            run = 1;
+    let word = |word: &str| {
+        let letters: Vec<char> = word.chars().collect();
+        if letters.len() <= LONG_WORD {
+            return word.to_owned();
         }
-        broken.push(letter);
-    }
-    broken
+        let parts = letters.chunks(LETTERS_TOGETHER).map(|part| part.iter().collect());
+        parts.collect::<Vec<String>>().join(MAY_BREAK)
+    };
+    text.split_inclusive(char::is_whitespace).map(word).collect()
 }
 
 /// What `packet.typ` reads.
@@ -138,6 +149,8 @@ struct Templates {
 #[derive(Serialize)]
 struct Sheet {
     title: String,
+    /// The title as it stands on every page, in one line.
+    running_title: String,
     width_mm: f64,
     height_mm: f64,
 }
@@ -147,6 +160,7 @@ impl Sheet {
         let (width, height) = paper.size();
         Self {
             title: document.order.title.clone(),
+            running_title: shortened(&document.order.title),
             width_mm: width.to_mm(),
             height_mm: height.to_mm(),
         }
@@ -158,11 +172,17 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_running_title_fits_one_line() {
+        assert_eq!(shortened("Naming party for Zoë"), "Naming party for Zoë");
+        let long = "é ".repeat(50);
+        assert_eq!(shortened(&long), format!("{}…", "é ".repeat(30).trim_end()));
+    }
+
+    #[test]
     fn only_long_words_may_break() {
         let plain = "Naming party for Zoë, 1\u{a0}lb\u{a0}7.1\u{a0}oz of dough";
         assert_eq!(broken(plain), plain);
-        let long = "x".repeat(60);
-        let parts: Vec<usize> = broken(&long).split(MAY_BREAK).map(str::len).collect();
-        assert_eq!(parts, [24, 24, 12]);
+        let parts: Vec<usize> = broken(&"x".repeat(18)).split(MAY_BREAK).map(str::len).collect();
+        assert_eq!(parts, [8, 8, 2]);
     }
 }

@@ -11,7 +11,7 @@ use serde::Serialize;
 
 use super::{
     drawn::{AROUND_OUTLINE_MM, INK, SOFT_INK, outline_window, svg},
-    figures::{listed, size, spoken, titled, unique},
+    figures::{few, listed, size, spoken, titled, unique},
     files::{Files, Picture},
 };
 
@@ -83,7 +83,7 @@ impl Outline<'_> {
 
     fn name(&self) -> String {
         let names: Vec<String> = self.names.iter().map(|name| spoken(name)).collect();
-        titled(&listed(&names))
+        titled(&few(&names))
     }
 }
 

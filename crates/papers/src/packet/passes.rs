@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::{
     bowls::{Swatch, kind_of},
     drawn::has_outline,
-    figures::{counted, listed, n_of, span, spoken, titled, unique},
+    figures::{counted, few, listed, n_of, span, spoken, titled, unique},
     files::Files,
     notes::{Note, about},
     scale::Room,
@@ -208,7 +208,7 @@ fn cookies(
         let picture = files.add(format!("pass-{place}-{number}"), svg, size, alt);
         let names: Vec<String> =
             twins.iter().map(|one| counted(one.count + one.extras, &one.id)).collect();
-        Some(Standing::new(picture, listed(&names), sections.join(", "), ROOM))
+        Some(Standing::new(picture, few(&names), sections.join(", "), ROOM))
     };
     looks.into_iter().filter_map(|(_, twins)| standing(twins)).collect()
 }
