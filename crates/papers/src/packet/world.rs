@@ -65,12 +65,12 @@ fn file_id(name: &str) -> Option<FileId> {
 }
 
 /// One paper in the making.
-struct Paper {
+struct PaperWorld {
     main: FileId,
     files: BTreeMap<String, Bytes>,
 }
 
-impl World for Paper {
+impl World for PaperWorld {
     fn library(&self) -> &LazyHash<Library> {
         &FIXED.library
     }
@@ -119,7 +119,7 @@ const CREATOR: &str = concat!("sugarwright ", env!("CARGO_PKG_VERSION"));
 pub(super) fn set_pdf(main: &str, files: BTreeMap<String, Vec<u8>>) -> Result<Vec<u8>, Error> {
     let main = file_id(main).ok_or_else(|| Error::Layout { reason: format!("no file {main}") })?;
     let files = files.into_iter().map(|(name, data)| (name, Bytes::new(data))).collect();
-    let world = Paper { main, files };
+    let world = PaperWorld { main, files };
     let pdf = typst::compile(&world).output.and_then(|document| {
         typst_pdf::pdf(
             &document,
