@@ -11,7 +11,7 @@ use serde::Serialize;
 
 use super::{
     drawn::{Numbers, laid_out, shapes},
-    figures::{NO_BREAK, length, listed, mass, n_of, size, span, spoken, unique},
+    figures::{NO_BREAK, counted as times, length, listed, mass, n_of, size, span, spoken, unique},
     files::Files,
     notes::{Note, about},
     scale::{Room, Scale},
@@ -49,19 +49,14 @@ pub(super) struct Part {
 pub(super) struct Baking {
     lead: String,
     trays: Shown,
-    loads: Vec<Load>,
     after: String,
     notes: Vec<Note>,
 }
 
-#[derive(Serialize)]
-struct Load {
-    name: String,
-    trays: String,
-    time: String,
-}
-
-const ROOM: Room = Room { width: 186.0, height: 150.0, gap: 6.0, caption: 15.0, least_width: 40.0 };
+const SHEETS: Room =
+    Room { width: 186.0, height: 125.0, gap: 6.0, caption: 15.0, least_width: 40.0 };
+const TRAYS: Room =
+    Room { width: 186.0, height: 110.0, gap: 6.0, caption: 10.0, least_width: 40.0 };
 
 /// Writes a recipe for so many batches.
 pub(super) fn recipe(parts: &[PartDocument], n_batches: u32, kitchen: &Kitchen) -> Recipe {
@@ -137,7 +132,7 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
     ];
     let sizes: Vec<[f64; 2]> =
         sheets.iter().map(|sheet| [sheet.width_mm, sheet.length_mm]).collect();
-    let scale = Scale::fitting(&sizes, ROOM);
+    let scale = Scale::fitting(&sizes, SHEETS);
     let shapes = shapes(&document.designs);
     let layout = |(place, sheet): (usize, &SheetDocument)| {
         let SheetDocument { width_mm, length_mm, placements, .. } = sheet;
@@ -148,14 +143,14 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
         let words =
             [numbered(placements), size(Length::mm(*width_mm), Length::mm(*length_mm), measures)];
         let picture = files.add(format!("sheet-{place}"), svg, size_mm, alt);
-        Standing::new(picture, name, words.join("; "), ROOM)
+        Standing::new(picture, name, words.join("; "), SHEETS)
     };
     let standing: Vec<Standing> = sheets.iter().enumerate().map(layout).collect();
     Dough {
         lead: lead.join(" "),
         recipe: recipe(&dough.parts, dough.batches, kitchen),
         steps: steps.into_iter().flatten().collect(),
-        sheets: on_ruler("sheets", standing, scale, ROOM, measures, files),
+        sheets: on_ruler("sheets", standing, scale, SHEETS, measures, files),
         notes: about(document, &["dough"]),
     }
 }
@@ -187,16 +182,15 @@ fn numbered(placements: &[CutDocument]) -> String {
     runs.iter().map(told).collect::<Vec<_>>().join(", ")
 }
 
-/// "9 lighthouse and 6 ring".
+/// "9 × lighthouse and 6 × ring".
 fn counted(placements: &[CutDocument]) -> String {
-    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut counts: BTreeMap<&str, u32> = BTreeMap::new();
     for cut in placements {
         *counts.entry(&cut.design).or_default() += 1;
     }
     let designs = unique(placements.iter().map(|cut| cut.design.as_str()));
-    let told = designs.iter().map(|design| {
-        format!("{} {}", counts.get(design).copied().unwrap_or_default(), spoken(design))
-    });
+    let told =
+        designs.iter().map(|design| times(counts.get(design).copied().unwrap_or_default(), design));
     listed(&told.collect::<Vec<_>>())
 }
 
@@ -204,18 +198,25 @@ pub(super) fn baking(document: &PlanDocument, kitchen: &Kitchen, files: &mut Fil
     let measures = kitchen.units.measures;
     let trays = &document.trays;
     let sizes: Vec<[f64; 2]> = trays.iter().map(|tray| [tray.width_mm, tray.length_mm]).collect();
-    let scale = Scale::fitting(&sizes, ROOM);
+    let scale = Scale::fitting(&sizes, TRAYS);
     let shapes = shapes(&document.designs);
     let mut standing = Vec::new();
     for (place, tray) in trays.iter().enumerate() {
         let size_mm = [tray.width_mm, tray.length_mm];
         let svg = laid_out(size_mm, &tray.placements, &shapes, scale, Numbers::Hidden);
         let cookies = counted(&tray.placements);
-        let name = format!("Tray {}", place + 1);
+        let load = document.loads.iter().zip(1..).find(|(load, _)| load.trays.contains(&place));
+        let (name, words) = match load {
+            Some((load, number)) => (
+                format!("Tray {} in oven load {number}", place + 1),
+                format!("{}; {cookies}", span(Span::minutes(load.bake_min))),
+            ),
+            None => (format!("Tray {}", place + 1), cookies.clone()),
+        };
         let alt = format!("{name} with {cookies}");
         let picture =
             files.add(format!("tray-{place}"), svg, size_mm.map(|mm| scale.on_paper(mm)), alt);
-        standing.push(Standing::new(picture, name, cookies, ROOM));
+        standing.push(Standing::new(picture, name, words, TRAYS));
     }
     let minutes = document.loads.iter().map(|load| Span::minutes(load.bake_min));
     let times = unique(minutes.map(span));
@@ -224,20 +225,14 @@ pub(super) fn baking(document: &PlanDocument, kitchen: &Kitchen, files: &mut Fil
         (n, [time]) => format!("{}, {time} each.", n_of(n, "oven load", "oven loads")),
         (n, _) => format!("{}, {}.", n_of(n, "oven load", "oven loads"), listed(&times)),
     };
-    let load = |(place, load): (usize, &craft::document::plan::LoadDocument)| {
-        let numbers: Vec<String> = load.trays.iter().map(|tray| (tray + 1).to_string()).collect();
-        let trays = if numbers.len() == 1 { "tray" } else { "trays" };
-        Load {
-            name: format!("Load {}", place + 1),
-            trays: format!("{trays} {}", listed(&numbers)),
-            time: span(Span::minutes(load.bake_min)),
-        }
-    };
     Baking {
         lead,
-        trays: on_ruler("trays", standing, scale, ROOM, measures, files),
-        loads: document.loads.iter().enumerate().map(load).collect(),
-        after: format!("Cookies cool {} before the first icing.", span(kitchen.oven.cool)),
+        trays: on_ruler("trays", standing, scale, TRAYS, measures, files),
+        after: if document.loads.is_empty() {
+            String::new()
+        } else {
+            format!("Cookies cool {} before the first icing.", span(kitchen.oven.cool))
+        },
         notes: about(document, &["baking"]),
     }
 }
@@ -263,7 +258,7 @@ mod tests {
         };
         let cuts = ["fox", "fox", "fox", "pear-2", "star", "star", "fox"].map(cut);
         assert_eq!(numbered(&cuts), "1 to 3 fox, 4 pear 2, 5 and 6 star, 7 fox");
-        assert_eq!(counted(&cuts), "4 fox, 1 pear 2 and 2 star");
+        assert_eq!(counted(&cuts).replace(NO_BREAK, " "), "4 × fox, 1 × pear 2 and 2 × star");
         assert_eq!(numbered(&[]), "");
     }
 }

@@ -6,7 +6,8 @@ use quantity::Length;
 use serde::Serialize;
 
 use super::{
-    figures::{date, listed, n_of, size, spoken, time},
+    drawn::has_outline,
+    figures::{counted, date, listed, n_of, size, spoken, time},
     files::Files,
     notes::{Note, pressing},
     scale::{Room, Scale},
@@ -30,7 +31,7 @@ pub(super) struct Cover {
 }
 
 /// Between two rows of designs stand the words of the upper one.
-const ROOM: Room = Room { width: 186.0, height: 112.0, gap: 6.0, caption: 15.0, least_width: 22.0 };
+const ROOM: Room = Room { width: 186.0, height: 150.0, gap: 6.0, caption: 15.0, least_width: 22.0 };
 
 pub(super) fn cover(document: &PlanDocument, kitchen: &Kitchen, files: &mut Files) -> Cover {
     let order = &document.order;
@@ -53,8 +54,7 @@ pub(super) fn cover(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
     let handover = |(place, at): (usize, &String)| {
         let counts = order.handovers.get(place).map(|handover| &handover.counts);
         let counts = counts.into_iter().flatten().filter(|count| count.count > 0);
-        let counted: Vec<String> =
-            counts.map(|one| format!("{} {}", one.count, spoken(&one.design))).collect();
+        let counted: Vec<String> = counts.map(|one| counted(one.count, &one.design)).collect();
         format!("{at}: {}.", listed(&counted))
     };
     let several = times.len() > 1;
@@ -96,6 +96,9 @@ fn set(document: &PlanDocument, kitchen: &Kitchen, files: &mut Files) -> Shown {
         document.designs.iter().map(|design| [design.width_mm, design.height_mm]).collect();
     let scale = Scale::fitting(&sizes, ROOM);
     let designs = document.designs.iter().enumerate().filter_map(|(place, design)| {
+        if !has_outline(design) {
+            return None;
+        }
         let size_mm = [design.width_mm, design.height_mm].map(|mm| scale.on_paper(mm));
         let alt = format!("{}, finished", spoken(&design.id));
         let svg = design_picture(document, place)?;
@@ -104,7 +107,7 @@ fn set(document: &PlanDocument, kitchen: &Kitchen, files: &mut Files) -> Shown {
             extras => format!(" and {}", n_of(extras as usize, "extra", "extras")),
         };
         let picture = files.add(format!("design-{place}"), svg, size_mm, alt);
-        let name = format!("{} {}{extras}", design.count, spoken(&design.id));
+        let name = format!("{}{extras}", counted(design.count, &design.id));
         let words = size(Length::mm(design.width_mm), Length::mm(design.height_mm), measures);
         Some(Standing::new(picture, name, words, ROOM))
     });

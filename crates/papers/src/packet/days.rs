@@ -116,9 +116,19 @@ fn work(entry: &Entry<'_>) -> Work {
     let Entry { entry: document, start, end } = entry;
     Work {
         time: if start == end { time(start) } else { format!("{} to {}", time(start), time(end)) },
-        words: titled(&document.activity),
+        words: spoken_activity(&document.activity),
         hands: document.attended,
         order: if document.this_order { String::new() } else { document.order.clone() },
+    }
+}
+
+/// "Decorate, session 2".
+fn spoken_activity(activity: &str) -> String {
+    match activity.split_once(' ') {
+        Some((work, session)) if session.parse::<u32>().is_ok() => {
+            format!("{}, session {session}", titled(work))
+        }
+        _ => titled(activity),
     }
 }
 
@@ -135,7 +145,7 @@ fn night(entries: &[Entry<'_>], day: Date, next: Date) -> String {
         } else {
             format!(" ({})", entry.entry.order)
         };
-        format!("{}{order} until {until}", titled(&entry.entry.activity))
+        format!("{}{order} until {until}", spoken_activity(&entry.entry.activity))
     });
     let mut words = unique(told);
     let free = days_between(day, next) - 1;
@@ -200,8 +210,8 @@ mod tests {
         assert_eq!(
             told,
             [
-                r#"6 Saturday 6 March: 14:39 to 17:00 Decorate 1 / Some("Dry until Monday 21:15; 1 day without work")"#,
-                r#"4 Monday 8 March: 21:15 to 22:00 Decorate 2 / Some("5 days without work")"#,
+                r#"6 Saturday 6 March: 14:39 to 17:00 Decorate, session 1 / Some("Dry until Monday 21:15; 1 day without work")"#,
+                r#"4 Monday 8 March: 21:15 to 22:00 Decorate, session 2 / Some("5 days without work")"#,
                 "0 Sunday 14 March: 9:00 Hand over / None",
             ]
         );

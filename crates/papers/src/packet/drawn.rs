@@ -23,6 +23,11 @@ fn svg_window([x, y]: [f64; 2], [width, height]: [f64; 2], elements: &str) -> St
     )
 }
 
+/// Tells whether there is anything to show of a design.
+pub(super) fn has_outline(design: &DesignDocument) -> bool {
+    Region::from_path_d(&design.outline_d).is_some_and(|outline| !outline.is_empty())
+}
+
 /// A design as it is laid and cut: its outline and where a number finds room in it.
 pub(super) struct Shape<'a> {
     outline_d: &'a str,
@@ -85,6 +90,9 @@ pub(super) enum Numbers {
 /// Height of a cut's number on the paper.
 const NUMBER_MM: f64 = 2.5;
 
+/// A picture cannot be smaller.
+const LEAST_MM: f64 = 0.1;
+
 /// Draws a dough sheet or tray with its cookies, as large as it stands on the paper.
 pub(super) fn laid_out(
     size: [f64; 2],
@@ -93,7 +101,7 @@ pub(super) fn laid_out(
     scale: Scale,
     numbers: Numbers,
 ) -> String {
-    let [width, height] = size.map(|mm| scale.on_paper(mm));
+    let [width, height] = size.map(|mm| scale.on_paper(mm).max(LEAST_MM));
     let (rim, radius) = match numbers {
         Numbers::Shown => (0.25, 0.8),
         Numbers::Hidden => (0.55, 1.6),
@@ -150,7 +158,7 @@ pub(super) fn outline_window(
 
 #[cfg(test)]
 mod tests {
-    use drawing::FillRule;
+    use drawing::region::FillRule;
 
     use super::*;
 

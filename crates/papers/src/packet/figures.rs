@@ -28,9 +28,9 @@ pub(super) fn mass(mass: Mass, measures: Measures) -> String {
     }
 }
 
-/// "6.3 mm", or "0.25 in (6.3 mm)".
+/// "6.35 mm", or "0.25 in (6.35 mm)".
 pub(super) fn length(length: Length, measures: Measures) -> String {
-    let metric = format!("{}{NO_BREAK}mm", plain(length.to_mm(), 1));
+    let metric = format!("{}{NO_BREAK}mm", plain(length.to_mm(), 2));
     match measures {
         Measures::Metric => metric,
         Measures::Us => format!("{}{NO_BREAK}in ({metric})", plain(length.to_inches(), 2)),
@@ -82,7 +82,7 @@ pub(super) fn time(at: &ZonedDateTime) -> String {
 
 /// Makes an id readable: "star-without-egg" is "star without egg".
 pub(super) fn spoken(id: &str) -> String {
-    id.replace(['-', '_'], " ")
+    id.replace(['-', '_', '/'], " ")
 }
 
 /// The same as the beginning of a line: "Star without egg".
@@ -90,6 +90,11 @@ pub(super) fn titled(id: &str) -> String {
     let spoken = spoken(id);
     let mut letters = spoken.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// "8 × lighthouse".
+pub(super) fn counted(n: u32, id: &str) -> String {
+    format!("{n}{NO_BREAK}×{NO_BREAK}{}", spoken(id))
 }
 
 /// "1 bag", "3 bags".
@@ -104,6 +109,19 @@ pub(super) fn listed(items: &[String]) -> String {
         [] => String::new(),
         [only] => only.clone(),
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// Names that are told one by one.
+const FEW: usize = 3;
+
+/// The same, of no more than a few: "fox, pear, star and 8 more".
+pub(super) fn few(items: &[String]) -> String {
+    match items.split_at_checked(FEW) {
+        Some((first, rest)) if !rest.is_empty() => {
+            format!("{} and {} more", first.join(", "), rest.len())
+        }
+        _ => listed(items),
     }
 }
 
@@ -137,7 +155,7 @@ mod tests {
 
     #[test]
     fn lengths_lose_zeros_that_say_nothing() {
-        check(length(Length::mm(6.35), Measures::Us), "0.25 in (6.3 mm)");
+        check(length(Length::mm(6.35), Measures::Us), "0.25 in (6.35 mm)");
         check(length(Length::mm(6.0), Measures::Metric), "6 mm");
         check(size(Length::mm(55.99), Length::mm(100.0), Measures::Metric), "56 × 100 mm");
         check(
@@ -156,6 +174,8 @@ mod tests {
         check(titled("éclair-without_egg"), "Éclair without egg");
         check(n_of(1, "bag", "bags") + &n_of(0, ", bag", ", bags"), "1 bag0 , bags");
         check(listed(&["1", "2", "5"].map(str::to_owned)), "1, 2 and 5");
+        check(few(&["1", "2", "3"].map(str::to_owned)), "1, 2 and 3");
+        check(few(&["1", "2", "3", "4", "5"].map(str::to_owned)), "1, 2, 3 and 2 more");
         assert_eq!(unique([3, 1, 3, 2, 1]), [3, 1, 2]);
     }
 }

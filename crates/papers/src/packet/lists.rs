@@ -7,10 +7,7 @@ use craft::{
 use quantity::{Currency, Length, Mass};
 use serde::Serialize;
 
-use super::{
-    figures::{mass, n_of, size, spoken, titled},
-    notes::{Note, about},
-};
+use super::figures::{mass, n_of, size, spoken, titled};
 
 #[derive(Serialize)]
 pub(super) struct Shopping {
@@ -38,7 +35,6 @@ pub(super) struct Label {
     net: String,
     cautions: Vec<String>,
     bags: Vec<Bag>,
-    notes: Vec<Note>,
 }
 
 #[derive(Serialize)]
@@ -131,7 +127,6 @@ pub(super) fn label(document: &PlanDocument, kitchen: &Kitchen) -> Label {
         net: mass(Mass::g(label.net_g), measures),
         cautions: label.cautions.clone(),
         bags: document.packing.designs.iter().map(bag).collect(),
-        notes: about(document, &["label", "packing"]),
     }
 }
 

@@ -30,6 +30,7 @@ use craft::{
     kitchen::{Kitchen, Paper},
 };
 use serde::Serialize;
+use serde_json::Value;
 
 use self::files::Files;
 use crate::Error;
@@ -75,9 +76,50 @@ pub fn templates(
 
 fn set(layout: &str, content: &impl Serialize, files: &Files) -> Result<Vec<u8>, Error> {
     let json =
-        serde_json::to_vec(content).map_err(|error| Error::Layout { reason: error.to_string() })?;
+        serde_json::to_value(content).map(breakable).and_then(|json| serde_json::to_vec(&json));
+    let json = json.map_err(|error| Error::Layout { reason: error.to_string() })?;
     let pdf = world::set_pdf(layout, files.with("packet.json", json))?;
     print_scaling::print_at_full_size(pdf)
+}
+
+/// Letters that fit beside the number of the page.
+const RUNNING_TITLE: usize = 60;
+
+/// Cuts a title that is too long for one line.
+fn shortened(title: &str) -> String {
+    match title.char_indices().nth(RUNNING_TITLE) {
+        Some((end, _)) => format!("{}…", title.get(..end).unwrap_or_default().trim_end()),
+        None => title.to_owned(),
+    }
+}
+
+/// A longer word may be wider than its column.
+const LONG_WORD: usize = 16;
+/// Letters of a long word between two places at which it may be broken.
+const LETTERS_TOGETHER: usize = 8;
+/// A place at which a word may be broken without a hyphen.
+const MAY_BREAK: &str = "\u{200b}";
+
+/// Lets long words break, so that no name runs over the edge of the paper.
+fn breakable(json: Value) -> Value {
+    match json {
+        Value::String(text) => Value::String(broken(&text)),
+        Value::Array(all) => all.into_iter().map(breakable).collect(),
+        Value::Object(all) => all.into_iter().map(|(key, one)| (key, breakable(one))).collect(),
+        other => other,
+    }
+}
+
+fn broken(text: &str) -> String {
+    let word = |word: &str| {
+        let letters: Vec<char> = word.chars().collect();
+        if letters.len() <= LONG_WORD {
+            return word.to_owned();
+        }
+        let parts = letters.chunks(LETTERS_TOGETHER).map(|part| part.iter().collect());
+        parts.collect::<Vec<String>>().join(MAY_BREAK)
+    };
+    text.split_inclusive(char::is_whitespace).map(word).collect()
 }
 
 /// What `packet.typ` reads.
@@ -107,6 +149,8 @@ struct Templates {
 #[derive(Serialize)]
 struct Sheet {
     title: String,
+    /// The title as it stands on every page, in one line.
+    running_title: String,
     width_mm: f64,
     height_mm: f64,
 }
@@ -116,8 +160,29 @@ impl Sheet {
         let (width, height) = paper.size();
         Self {
             title: document.order.title.clone(),
+            running_title: shortened(&document.order.title),
             width_mm: width.to_mm(),
             height_mm: height.to_mm(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_running_title_fits_one_line() {
+        assert_eq!(shortened("Naming party for Zoë"), "Naming party for Zoë");
+        let long = "é ".repeat(50);
+        assert_eq!(shortened(&long), format!("{}…", "é ".repeat(30).trim_end()));
+    }
+
+    #[test]
+    fn only_long_words_may_break() {
+        let plain = "Naming party for Zoë, 1\u{a0}lb\u{a0}7.1\u{a0}oz of dough";
+        assert_eq!(broken(plain), plain);
+        let parts: Vec<usize> = broken(&"x".repeat(18)).split(MAY_BREAK).map(str::len).collect();
+        assert_eq!(parts, [8, 8, 2]);
     }
 }

@@ -14,7 +14,12 @@ pub(super) struct Note {
     about: String,
     message: String,
     hint: Option<String>,
+    /// Whether it needs the whole width and may stand behind the others; what stops the work never does.
+    long: bool,
 }
+
+/// Letters that read well in a column.
+const COLUMN: usize = 240;
 
 /// Everything the maker must know, the worst first.
 pub(super) fn all(document: &PlanDocument) -> Vec<Note> {
@@ -36,13 +41,16 @@ fn gathered(document: &PlanDocument, wanted: impl Fn(&HeadsUpDocument) -> bool) 
         |one: &HeadsUpDocument| (one.severity.clone(), one.message.clone(), one.hint.clone());
     let wanted: Vec<&HeadsUpDocument> =
         document.heads_ups.iter().filter(|heads_up| wanted(heads_up)).collect();
-    let note = |(severity, message, hint)| {
+    let note = |(severity, message, hint): (String, String, Option<String>)| {
         let same = wanted
             .iter()
             .filter(|one| one.severity == severity && one.message == message && one.hint == hint);
         let things = same.map(|one| spoken(&one.subject.id)).filter(|thing| !thing.is_empty());
         let about = listed(&unique(things));
-        Note { severity, about, message, hint }
+        let hint_letters = hint.iter().flat_map(|hint| hint.chars());
+        let letters = about.chars().chain(message.chars()).chain(hint_letters);
+        let long = severity != "stop" && letters.count() > COLUMN;
+        Note { severity, about, message, hint, long }
     };
     unique(wanted.iter().map(|one| said(one))).into_iter().map(note).collect()
 }

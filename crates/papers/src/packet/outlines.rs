@@ -11,7 +11,7 @@ use serde::Serialize;
 
 use super::{
     drawn::{AROUND_OUTLINE_MM, INK, SOFT_INK, outline_window, svg},
-    figures::{listed, size, spoken, titled, unique},
+    figures::{few, listed, size, spoken, titled, unique},
     files::{Files, Picture},
 };
 
@@ -22,7 +22,7 @@ const FIELD_MM: [f64; 2] = [178.0, 226.0];
 /// Between two outlines.
 const GAP_MM: f64 = 5.0;
 /// Words below an outline.
-const CAPTION_MM: f64 = 9.0;
+const CAPTION_MM: f64 = 11.0;
 /// Width that words need at least.
 const LEAST_CAPTION_MM: f64 = 30.0;
 /// What neighboring tiles both show.
@@ -83,7 +83,7 @@ impl Outline<'_> {
 
     fn name(&self) -> String {
         let names: Vec<String> = self.names.iter().map(|name| spoken(name)).collect();
-        titled(&listed(&names))
+        titled(&few(&names))
     }
 }
 

@@ -8,7 +8,8 @@ use serde::Serialize;
 
 use super::{
     bowls::{Swatch, kind_of},
-    figures::{listed, n_of, span, spoken, titled, unique},
+    drawn::has_outline,
+    figures::{counted, few, listed, n_of, span, spoken, titled, unique},
     files::Files,
     notes::{Note, about},
     scale::Room,
@@ -40,6 +41,8 @@ struct Pass {
     /// Bag, copies and minutes, each a line.
     figures: Vec<String>,
     cookies: Vec<Vec<Standing>>,
+    /// Whether there is room for words beside the cookies.
+    words_beside: bool,
     waits: Vec<Wait>,
 }
 
@@ -56,6 +59,8 @@ const WIDEST_MM: f64 = 34.0;
 /// Beside the names of the passes.
 const ROOM: Room =
     Room { width: 154.0, height: f64::INFINITY, gap: 4.0, caption: 0.0, least_width: 34.0 };
+/// So many cookies leave room for words beside them.
+const BESIDE: usize = 2;
 
 pub(super) fn passes(document: &PlanDocument, files: &mut Files) -> Passes {
     let all = &document.passes;
@@ -65,10 +70,16 @@ pub(super) fn passes(document: &PlanDocument, files: &mut Files) -> Passes {
     let sessions = numbers.iter().map(|&number| {
         let ours = all.iter().enumerate().filter(|(_, pass)| pass.session == number);
         let passes: Vec<Pass> = ours
-            .map(|(place, pass)| Pass {
-                number: place + 1,
-                cookies: cookies(document, place, pass, shrink, files),
-                ..told(document, pass, several_makers)
+            .map(|(place, pass)| {
+                let cookies = cookies(document, place, pass, shrink, files);
+                let words_beside = cookies.len() <= BESIDE;
+                let cookies = in_rows(cookies, ROOM);
+                Pass {
+                    number: place + 1,
+                    cookies,
+                    words_beside,
+                    ..told(document, pass, several_makers)
+                }
             })
             .collect();
         Session { words: session_words(document, number, passes.len()), passes }
@@ -100,12 +111,15 @@ fn session_words(document: &PlanDocument, number: usize, n_passes: usize) -> Str
         return format!("Session {number}: {passes}");
     };
     let active = span(Span::minutes(session.active_min));
-    let changes = n_of(session.bag_changes, "change of bags", "changes of bags");
+    let changes = match session.bag_changes {
+        0 => String::new(),
+        n => format!(", {}", n_of(n, "change of bags", "changes of bags")),
+    };
     let idle = match session.idle_min.round() {
         idle if idle >= 1.0 => format!(", {} of them waiting", span(Span::minutes(idle))),
         _ => String::new(),
     };
-    format!("Session {number}: {passes}, {active}{idle}, {changes}")
+    format!("Session {number}: {passes}, {active}{idle}{changes}")
 }
 
 /// How much smaller than life all cookies of the storyboard are.
@@ -148,6 +162,7 @@ fn told(document: &PlanDocument, pass: &PassDocument, several_makers: bool) -> P
         swatch: Swatch::new(color),
         figures: lines.into_iter().flatten().collect(),
         cookies: Vec::new(),
+        words_beside: true,
         waits: waits(document, &pass.waits_for),
     }
 }
@@ -163,29 +178,50 @@ fn bag<'a>(document: &'a PlanDocument, id: &str) -> Option<(&'a BowlDocument, &'
     bags.into_iter().find(|(_, bag)| bag.id == id)
 }
 
-/// The designs a pass works on, each with its sections.
+/// The designs a pass works on, each with its sections; those that look the same are one.
 fn cookies(
     document: &PlanDocument,
     place: usize,
     pass: &PassDocument,
     shrink: f64,
     files: &mut Files,
-) -> Vec<Vec<Standing>> {
-    let cookie = |(number, design): (usize, &DesignDocument)| {
-        let worked = pass.sections.iter().filter(|id| design.sections.contains(id));
-        let sections: Vec<String> = worked.map(|id| section_name(id)).collect();
-        if sections.is_empty() {
-            return None;
-        }
-        let svg = pass_picture(document, number, place)?;
-        let size = [design.width_mm, design.height_mm].map(|mm| mm * shrink);
-        let name = spoken(&design.id);
-        let alt = format!("{name} during pass {}", place + 1);
-        let picture = files.add(format!("pass-{place}-{number}"), svg, size, alt);
-        let copies = design.count + design.extras;
-        Some(Standing::new(picture, format!("{copies} {name}"), sections.join(", "), ROOM))
+) -> Vec<Standing> {
+    let worked = |design: &&DesignDocument| {
+        has_outline(design) && design.sections.iter().any(|section| pass.sections.contains(section))
     };
-    in_rows(document.designs.iter().enumerate().filter_map(cookie).collect(), ROOM)
+    let mut looks: Vec<(Look<'_>, Vec<&DesignDocument>)> = Vec::new();
+    for design in document.designs.iter().filter(worked) {
+        let look = look(document, design);
+        match looks.iter_mut().find(|(known, _)| *known == look) {
+            Some((_, twins)) => twins.push(design),
+            None => looks.push((look, vec![design])),
+        }
+    }
+    let mut standing = |twins: Vec<&DesignDocument>| {
+        let first = *twins.first()?;
+        let number = document.designs.iter().position(|design| design.id == first.id)?;
+        let sections = pass.sections.iter().filter(|id| first.sections.contains(id));
+        let sections: Vec<String> = sections.map(|id| section_name(id)).collect();
+        let svg = pass_picture(document, number, place)?;
+        let size = [first.width_mm, first.height_mm].map(|mm| mm * shrink);
+        let alt = format!("{} during pass {}", spoken(&first.id), place + 1);
+        let picture = files.add(format!("pass-{place}-{number}"), svg, size, alt);
+        let names: Vec<String> =
+            twins.iter().map(|one| counted(one.count + one.extras, &one.id)).collect();
+        Some(Standing::new(picture, few(&names), sections.join(", "), ROOM))
+    };
+    looks.into_iter().filter_map(|(_, twins)| standing(twins)).collect()
+}
+
+/// What one sees of a design: its outline, and shapes and colors of its sections.
+type Look<'a> = (&'a str, Vec<(&'a str, &'a str, String)>);
+
+fn look<'a>(document: &'a PlanDocument, design: &'a DesignDocument) -> Look<'a> {
+    let sections = document.sections.iter().filter(|section| section.design == design.id);
+    let seen = sections
+        .map(|one| (one.path_d.as_str(), one.color.as_str(), section_name(&one.id)))
+        .collect();
+    (&design.outline_d, seen)
 }
 
 /// The name of a section without its design.

@@ -50,7 +50,9 @@ struct Section<'a> {
 }
 
 fn last_section(pdf: &[u8]) -> Result<Section<'_>, Error> {
-    let start = after_last(pdf, b"startxref")
+    let start = Some(pdf)
+        .filter(|pdf| pdf.trim_ascii_end().ends_with(b"%%EOF"))
+        .and_then(|pdf| after_last(pdf, b"startxref"))
         .and_then(|rest| number_at(rest, 0))
         .ok_or_else(|| refused("it does not say where its cross-references are"))?;
     let section = pdf

@@ -33,24 +33,42 @@ impl Standing {
     }
 }
 
-/// Fills row after row.
+/// Rounds in which rows are made even.
+const ROUNDS: u32 = 12;
+
+/// Fills row after row, in no more rows than are needed, and those about equally wide.
 pub(super) fn in_rows(all: Vec<Standing>, room: Room) -> Vec<Vec<Standing>> {
-    let mut rows: Vec<Vec<Standing>> = Vec::new();
+    let cells: Vec<f64> = all.iter().map(|one| one.cell_mm).collect();
+    let needed = row_lengths(&cells, room.gap, room.width).len();
+    let (mut narrow, mut wide) = (0.0, room.width);
+    for _ in 0..ROUNDS {
+        let middle = (narrow + wide) / 2.0;
+        if row_lengths(&cells, room.gap, middle).len() > needed {
+            narrow = middle;
+        } else {
+            wide = middle;
+        }
+    }
+    let mut all = all.into_iter();
+    let lengths = row_lengths(&cells, room.gap, wide);
+    lengths.into_iter().map(|n| all.by_ref().take(n).collect()).collect()
+}
+
+/// Returns how many stand in each row that is at most so wide; one stands alone rather than nowhere.
+fn row_lengths(cells: &[f64], gap: f64, width: f64) -> Vec<usize> {
+    let mut lengths: Vec<usize> = Vec::new();
     let mut across = 0.0;
-    for one in all {
-        let more = room.gap + one.cell_mm;
-        match rows.last_mut() {
-            Some(row) if across + more <= room.width => {
-                across += more;
-                row.push(one);
-            }
+    for cell in cells {
+        across += gap + cell;
+        match lengths.last_mut() {
+            Some(length) if across <= width => *length += 1,
             _ => {
-                across = one.cell_mm;
-                rows.push(vec![one]);
+                across = *cell;
+                lengths.push(1);
             }
         }
     }
-    rows
+    lengths
 }
 
 /// Stands things on the ruler of their scale; `key` names the ruler's file.
@@ -67,4 +85,32 @@ pub(super) fn on_ruler(
         files.add(format!("ruler-{key}"), svg, [room.width, RULER_HEIGHT_MM], "ruler")
     });
     Shown { rows: in_rows(all, room), ruler, scale: scale.words.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_are_as_few_as_can_be_and_about_equally_wide() {
+        let check = |cells: &[f64], expected: &[usize]| {
+            let room =
+                Room { width: 100.0, height: 0.0, gap: 5.0, caption: 0.0, least_width: 10.0 };
+            let files = &mut Files::default();
+            let standing = |(place, &width): (usize, &f64)| {
+                let picture = files.add(place.to_string(), String::new(), [width, 1.0], "");
+                Standing::new(picture, String::new(), String::new(), room)
+            };
+            let all = cells.iter().enumerate().map(standing).collect();
+            let lengths: Vec<usize> = in_rows(all, room).iter().map(Vec::len).collect();
+            assert_eq!(lengths, expected, "{cells:?}");
+        };
+        check(&[], &[]);
+        check(&[30.0; 3], &[3]);
+        check(&[30.0; 4], &[2, 2]);
+        check(&[30.0; 5], &[3, 2]);
+        check(&[300.0, 1.0, 300.0], &[1, 1, 1]);
+        // The least width counts: ten times 10 mm and nine gaps are 145 mm.
+        check(&[1.0; 10], &[5, 5]);
+    }
 }

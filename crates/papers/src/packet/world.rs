@@ -65,12 +65,12 @@ fn file_id(name: &str) -> Option<FileId> {
 }
 
 /// One paper in the making.
-struct Paper {
+struct PaperWorld {
     main: FileId,
     files: BTreeMap<String, Bytes>,
 }
 
-impl World for Paper {
+impl World for PaperWorld {
     fn library(&self) -> &LazyHash<Library> {
         &FIXED.library
     }
@@ -113,16 +113,13 @@ fn name_of(id: FileId) -> FileResult<&'static str> {
 
 /// What the file says it was made by.
 const CREATOR: &str = concat!("sugarwright ", env!("CARGO_PKG_VERSION"));
-/// Papers that stay remembered: what two papers share is set once.
-const REMEMBERED: usize = 2;
-
 /// Sets the layout `main` over the files and packs the pages as PDF.
 ///
 /// The same files give the same bytes.
 pub(super) fn set_pdf(main: &str, files: BTreeMap<String, Vec<u8>>) -> Result<Vec<u8>, Error> {
     let main = file_id(main).ok_or_else(|| Error::Layout { reason: format!("no file {main}") })?;
     let files = files.into_iter().map(|(name, data)| (name, Bytes::new(data))).collect();
-    let world = Paper { main, files };
+    let world = PaperWorld { main, files };
     let pdf = typst::compile(&world).output.and_then(|document| {
         typst_pdf::pdf(
             &document,
@@ -132,7 +129,8 @@ pub(super) fn set_pdf(main: &str, files: BTreeMap<String, Vec<u8>>) -> Result<Ve
             },
         )
     });
-    comemo::evict(REMEMBERED);
+    // Papers have little in common, and memory is better spent otherwise.
+    comemo::evict(0);
     pdf.map_err(|wrong| Error::Layout { reason: told(&wrong) })
 }
 
