@@ -179,6 +179,7 @@ impl Planned {
             File::new("pictures/trays.svg", papers::picture::trays_picture(plan)),
             File::new("pictures/bowls.svg", papers::picture::bowls_picture(plan)),
             File::new("pictures/passes.svg", papers::picture::passes_strip(plan)),
+            File::new("packet.pdf", papers::packet::packet(plan, &self.kitchen, units.paper)?),
             File::new("calendar.ics", papers::calendar::calendar(plan)),
             File::new(
                 "shopping.csv",

@@ -53,7 +53,7 @@ pub fn bowls_picture(plan: &PlanDocument) -> String {
     )
 }
 
-/// Returns the share of its depth to which each bowl is filled, the fullest to [`FULLEST`].
+/// Returns the share of its depth to which each bowl is filled, the fullest nearly to its rim.
 pub fn bowl_depths(bowls: &[BowlDocument]) -> Vec<f64> {
     let most = bowls.iter().map(filled).fold(0.0, f64::max);
     let share = |bowl| if most > 0.0 { filled(bowl) / most } else { 0.0 };

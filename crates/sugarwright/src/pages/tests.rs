@@ -24,6 +24,7 @@ const PORT: u16 = 4180;
 
 /// A program with its own database in memory.
 struct Running {
+    store: Store,
     router: Router,
     desk: Desk,
 }
@@ -41,13 +42,13 @@ impl Running {
         let now: Timestamp = "2027-02-16T12:00:00Z".parse().expect("a moment");
         let desk = desk(&store, Clock::Stopped(now)).await.expect("a desk");
         let router = router(desk.clone(), Authorities::of_loopback(([127, 0, 0, 1], PORT).into()));
-        Self { router, desk }
+        Self { store, router, desk }
     }
 
     /// Plans what is missing until the days are placed.
     async fn planned(&self) {
         let mut news = self.desk.planner.listen();
-        let changes = self.desk.store.watch();
+        let changes = self.store.watch();
         let planning =
             self.desk.planner.clone().run(self.desk.store.clone(), changes, self.desk.clock);
         let planning = tokio::spawn(planning);

@@ -73,14 +73,6 @@ fn planning_twice_gives_the_same_bytes_on_one_thread_and_on_two() {
 }
 
 #[test]
-fn without_a_command_the_first_sample_is_planned() {
-    let folder = scratch();
-    let answer = run(folder.path(), &[]);
-    assert_eq!(answer.code, 0, "{}", answer.aside);
-    assert!(folder.path().join("out").join(SAMPLES[0].name).join("set.png").is_file());
-}
-
-#[test]
 fn every_schema_accepts_what_the_program_writes() {
     let folder = scratch();
     for name in craft::document::SCHEMA_NAMES {
