@@ -179,7 +179,10 @@ mod tests {
             file_name("Lamp-lighting evening", "packet.pdf"),
             "lamp-lighting-evening-packet.pdf"
         );
-        assert_eq!(file_name("\"/etc/x\"\r\nSet-Cookie: y", "set.svg"), "etc-x-set-cookie-y-set.svg");
+        assert_eq!(
+            file_name("\"/etc/x\"\r\nSet-Cookie: y", "set.svg"),
+            "etc-x-set-cookie-y-set.svg"
+        );
         assert_eq!(file_name("ひな祭り", "set.svg"), "set.svg");
     }
 }
