@@ -1,4 +1,4 @@
-//! The parts pages are made of: functions with typed arguments, each one kind of thing as the look has it (`docs/look.md`).
+//! The parts pages are made of: functions with typed arguments, each one kind of thing.
 
 mod bowl;
 mod cookie;
