@@ -10,6 +10,8 @@ mod error;
 pub mod moon;
 pub mod packet;
 pub mod picture;
+mod scale;
 pub mod shopping;
+pub mod words;
 
 pub use error::Error;

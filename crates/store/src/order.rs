@@ -50,6 +50,8 @@ pub struct StoredOrder {
     pub brief: String,
     /// Its designs, by the names the brief calls them.
     pub designs: BTreeMap<String, DesignId>,
+    /// The state each of its designs is in, by the same names: it moves with the maker's choices.
+    pub design_revisions: BTreeMap<String, Revision>,
     /// What happened to it, earliest first.
     pub events: Vec<OrderEvent>,
     /// The plan that was agreed on.
@@ -132,8 +134,11 @@ impl KitchenStore {
         let Some(row) = row else {
             return Ok(None);
         };
-        let designs: Vec<(String, String)> = sqlx::query_as(
-            "select name, design_id from order_design where kitchen_id = $1 and order_id = $2",
+        let designs: Vec<(String, String, i64)> = sqlx::query_as(
+            "select u.name, u.design_id, d.revision
+             from order_design u
+             join design d on d.kitchen_id = u.kitchen_id and d.id = u.design_id
+             where u.kitchen_id = $1 and u.order_id = $2",
         )
         .bind(self.id.as_str())
         .bind(id.as_str())
@@ -152,11 +157,15 @@ impl KitchenStore {
             heading: Heading::from_row(&row)?,
             brief: row.try_get("brief")?,
             designs: designs
-                .into_iter()
-                .map(|(name, design)| {
-                    Ok((name, column::id("design_id", &design, DesignId::parse)?))
+                .iter()
+                .map(|(name, design, _)| {
+                    Ok((name.clone(), column::id("design_id", design, DesignId::parse)?))
                 })
                 .collect::<Result<_, DatabaseError>>()?,
+            design_revisions: designs
+                .iter()
+                .map(|(name, _, revision)| (name.clone(), Revision::from_i64(*revision)))
+                .collect(),
             events: events.iter().map(OrderEvent::from_row).collect::<Result<_, _>>()?,
             kept_plan: row.try_get("kept_plan")?,
             removed_on: day(&row, "removed_on")?,

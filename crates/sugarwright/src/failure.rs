@@ -93,13 +93,8 @@ impl Failure {
     }
 }
 
-/// An error of the database with its causes.
-fn told(error: &store::DatabaseError) -> String {
-    let mut words = error.to_string();
-    let mut source = std::error::Error::source(error);
-    while let Some(cause) = source {
-        words += &format!(": {cause}");
-        source = cause.source();
-    }
-    words
+/// Tells an error with its causes.
+pub(crate) fn told(error: &(dyn std::error::Error + 'static)) -> String {
+    let causes = std::iter::successors(error.source(), |cause| cause.source());
+    causes.fold(error.to_string(), |words, cause| format!("{words}: {cause}"))
 }

@@ -11,11 +11,13 @@ use serde::Serialize;
 
 use super::{
     drawn::{Numbers, laid_out, shapes},
-    figures::{NO_BREAK, counted as times, length, listed, mass, n_of, size, span, spoken, unique},
     files::Files,
     notes::{Note, about},
-    scale::{Room, Scale},
+    scale::{Room, fitting},
     standing::{Shown, Standing, on_ruler},
+};
+use crate::words::{
+    NO_BREAK, counted as times, length, listed, mass, n_of, size, span, spoken, unique,
 };
 
 #[derive(Serialize)]
@@ -132,13 +134,13 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
     ];
     let sizes: Vec<[f64; 2]> =
         sheets.iter().map(|sheet| [sheet.width_mm, sheet.length_mm]).collect();
-    let scale = Scale::fitting(&sizes, SHEETS);
+    let scale = fitting(&sizes, SHEETS);
     let shapes = shapes(&document.designs);
     let layout = |(place, sheet): (usize, &SheetDocument)| {
         let SheetDocument { width_mm, length_mm, placements, .. } = sheet;
         let name = format!("Sheet {}, {}", place + 1, origin(sheet));
         let svg = laid_out([*width_mm, *length_mm], placements, &shapes, scale, Numbers::Shown);
-        let size_mm = [*width_mm, *length_mm].map(|mm| scale.on_paper(mm));
+        let size_mm = [*width_mm, *length_mm].map(|mm| scale.shown(mm));
         let alt = format!("{name}, with {} numbered cuts", placements.len());
         let words =
             [numbered(placements), size(Length::mm(*width_mm), Length::mm(*length_mm), measures)];
@@ -198,7 +200,7 @@ pub(super) fn baking(document: &PlanDocument, kitchen: &Kitchen, files: &mut Fil
     let measures = kitchen.units.measures;
     let trays = &document.trays;
     let sizes: Vec<[f64; 2]> = trays.iter().map(|tray| [tray.width_mm, tray.length_mm]).collect();
-    let scale = Scale::fitting(&sizes, TRAYS);
+    let scale = fitting(&sizes, TRAYS);
     let shapes = shapes(&document.designs);
     let mut standing = Vec::new();
     for (place, tray) in trays.iter().enumerate() {
@@ -215,7 +217,7 @@ pub(super) fn baking(document: &PlanDocument, kitchen: &Kitchen, files: &mut Fil
         };
         let alt = format!("{name} with {cookies}");
         let picture =
-            files.add(format!("tray-{place}"), svg, size_mm.map(|mm| scale.on_paper(mm)), alt);
+            files.add(format!("tray-{place}"), svg, size_mm.map(|mm| scale.shown(mm)), alt);
         standing.push(Standing::new(picture, name, words, TRAYS));
     }
     let minutes = document.loads.iter().map(|load| Span::minutes(load.bake_min));

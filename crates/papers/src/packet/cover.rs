@@ -7,13 +7,13 @@ use serde::Serialize;
 
 use super::{
     drawn::has_outline,
-    figures::{counted, date, listed, n_of, size, spoken, time},
     files::Files,
     notes::{Note, pressing},
-    scale::{Room, Scale},
+    scale::{Room, fitting},
     standing::{Shown, Standing, on_ruler},
 };
 use crate::picture::design_picture;
+use crate::words::{counted, date, listed, n_of, size, spoken, time};
 
 #[derive(Serialize)]
 pub(super) struct Cover {
@@ -94,12 +94,12 @@ fn set(document: &PlanDocument, kitchen: &Kitchen, files: &mut Files) -> Shown {
     let measures = kitchen.units.measures;
     let sizes: Vec<[f64; 2]> =
         document.designs.iter().map(|design| [design.width_mm, design.height_mm]).collect();
-    let scale = Scale::fitting(&sizes, ROOM);
+    let scale = fitting(&sizes, ROOM);
     let designs = document.designs.iter().enumerate().filter_map(|(place, design)| {
         if !has_outline(design) {
             return None;
         }
-        let size_mm = [design.width_mm, design.height_mm].map(|mm| scale.on_paper(mm));
+        let size_mm = [design.width_mm, design.height_mm].map(|mm| scale.shown(mm));
         let alt = format!("{}, finished", spoken(&design.id));
         let svg = design_picture(document, place)?;
         let extras = match design.extras {

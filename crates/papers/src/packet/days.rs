@@ -6,10 +6,8 @@ use craft::document::plan::{DayDocument, PlanDocument};
 use jiff::{ToSpan, ZonedDateTime, civil::Date};
 use serde::Serialize;
 
-use super::{
-    figures::{n_of, time, titled, unique},
-    notes::{Note, about},
-};
+use super::notes::{Note, about};
+use crate::words::{n_of, time, titled, unique};
 
 #[derive(Serialize)]
 pub(super) struct Days {

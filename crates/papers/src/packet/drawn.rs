@@ -5,7 +5,7 @@ use std::{collections::BTreeMap, fmt::Write};
 use craft::document::plan::{CutDocument, DesignDocument};
 use drawing::Region;
 
-use super::scale::Scale;
+use crate::{picture::number_point, scale::Scale};
 
 pub(super) const INK: &str = "#2a231c";
 pub(super) const SOFT_INK: &str = "#5c5145";
@@ -37,47 +37,14 @@ pub(super) struct Shape<'a> {
 /// Reads the outlines of all designs, by id.
 pub(super) fn shapes<'a>(designs: &'a [DesignDocument]) -> BTreeMap<&'a str, Shape<'a>> {
     let shape = |design: &'a DesignDocument| {
-        let DesignDocument { id, outline_d, width_mm, height_mm, .. } = design;
-        let middle = Region::from_path_d(outline_d)
-            .and_then(|outline| widest_middle(&outline))
-            .unwrap_or([width_mm / 2.0, height_mm / 2.0]);
-        (id.as_str(), Shape { outline_d, middle })
+        let middle = number_point(design, NUMBER_ROOM_MM);
+        (design.id.as_str(), Shape { outline_d: &design.outline_d, middle })
     };
     designs.iter().map(shape).collect()
 }
 
-/// Lines across an outline on which room for a number is looked for.
-const LINES_ACROSS: u32 = 15;
-
-/// Returns the middle of the longest run inside an outline along level lines, those near the middle first.
-fn widest_middle(outline: &Region) -> Option<[f64; 2]> {
-    let bounds = outline.bounds()?;
-    let runs = (1..LINES_ACROSS).filter_map(|step| {
-        let share = f64::from(step) / f64::from(LINES_ACROSS);
-        let y = bounds.min_y + share * (bounds.max_y - bounds.min_y);
-        let mut crossings: Vec<f64> = outline.rings().flat_map(|ring| crossings(ring, y)).collect();
-        crossings.sort_by(f64::total_cmp);
-        let runs = crossings.chunks_exact(2).filter_map(|pair| {
-            let &[from, to] = pair else { return None };
-            Some([to - from, (from + to) / 2.0])
-        });
-        let [length, x] = runs.max_by(|a, b| a[0].total_cmp(&b[0]))?;
-        // Room above and below is larger near the middle.
-        let roomy = length * (1.0 - (2.0 * share - 1.0).abs()).sqrt();
-        Some((roomy, [x, y]))
-    });
-    runs.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, point)| point)
-}
-
-/// Where the sides of a ring cross a level line.
-fn crossings(ring: &[[f64; 2]], y: f64) -> Vec<f64> {
-    let next = ring.iter().cycle().skip(1);
-    let sides = ring.iter().zip(next);
-    sides
-        .filter(|([_, y0], [_, y1])| (*y0 > y) != (*y1 > y))
-        .map(|([x0, y0], [x1, y1])| x0 + (y - y0) / (y1 - y0) * (x1 - x0))
-        .collect()
-}
+/// Room in life for a number: it stands [`NUMBER_MM`] high at a third of true size.
+const NUMBER_ROOM_MM: f64 = 4.0;
 
 /// Whether cookies carry their numbers.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -101,7 +68,7 @@ pub(super) fn laid_out(
     scale: Scale,
     numbers: Numbers,
 ) -> String {
-    let [width, height] = size.map(|mm| scale.on_paper(mm).max(LEAST_MM));
+    let [width, height] = size.map(|mm| scale.shown(mm).max(LEAST_MM));
     let (rim, radius) = match numbers {
         Numbers::Shown => (0.25, 0.8),
         Numbers::Hidden => (0.55, 1.6),
@@ -113,7 +80,7 @@ pub(super) fn laid_out(
         (width - rim).max(0.0),
         (height - rim).max(0.0),
     );
-    let shrink = scale.on_paper(1.0);
+    let shrink = scale.shown(1.0);
     for (cut, number) in placements.iter().zip(1..) {
         let Some(shape) = shapes.get(cut.design.as_str()) else { continue };
         let CutDocument { x_mm, y_mm, rotation_deg, .. } = cut;
@@ -130,8 +97,8 @@ pub(super) fn laid_out(
             let _ = write!(
                 elements,
                 r#"<text x="{:.3}" y="{:.3}" font-family="Ysabeau Office" font-weight="600" font-size="{NUMBER_MM}" text-anchor="middle" fill="{INK}">{number}</text>"#,
-                scale.on_paper(x),
-                scale.on_paper(y) + NUMBER_MM * 0.36,
+                scale.shown(x),
+                scale.shown(y) + NUMBER_MM * 0.36,
             );
         }
     }
@@ -154,35 +121,4 @@ pub(super) fn outline_window(
         r#"<path d="{outline_d}" fill="none" stroke="{INK}" stroke-width="0.3" stroke-linejoin="round"/>{marks}"#
     );
     svg_window(corner, size, &path)
-}
-
-#[cfg(test)]
-mod tests {
-    use drawing::region::FillRule;
-
-    use super::*;
-
-    #[test]
-    fn a_number_stands_inside_its_outline() {
-        let bowl = vec![
-            [0.0, 0.0],
-            [10.0, 0.0],
-            [10.0, 30.0],
-            [50.0, 30.0],
-            [50.0, 0.0],
-            [60.0, 0.0],
-            [60.0, 40.0],
-            [0.0, 40.0],
-        ];
-        let outline = Region::from_rings(&[bowl], FillRule::EvenOdd);
-        let point = widest_middle(&outline).expect("a point");
-        assert!(outline.contains_point(point), "{point:?}");
-        let disc: Vec<[f64; 2]> = (0..90)
-            .map(|step| (f64::from(step) * 4.0).to_radians().sin_cos())
-            .map(|(y, x)| [20.0 * x, 20.0 * y])
-            .collect();
-        let [x, y] =
-            widest_middle(&Region::from_rings(&[disc], FillRule::EvenOdd)).expect("a point");
-        assert!(x.hypot(y) < 3.0, "{x} {y}");
-    }
 }

@@ -4,10 +4,10 @@ use craft::{
     document::plan::{PackedDesignDocument, PlanDocument, ShoppingDocument},
     kitchen::Kitchen,
 };
-use quantity::{Currency, Length, Mass};
+use quantity::{Length, Mass, Money};
 use serde::Serialize;
 
-use super::figures::{mass, n_of, size, spoken, titled};
+use crate::words::{decimal, mass, n_of, size, spoken, titled};
 
 #[derive(Serialize)]
 pub(super) struct Shopping {
@@ -58,13 +58,13 @@ pub(super) fn shopping(document: &PlanDocument, kitchen: &Kitchen) -> Shopping {
             n => format!(
                 "{} to buy for {} {}.",
                 n_of(n, "thing", "things"),
-                decimal(total, currency),
+                decimal(Money::minor(total), currency),
                 currency.code()
             ),
         },
         currency: currency.code().to_owned(),
         buy: buy.iter().map(line).collect(),
-        total: decimal(total, currency),
+        total: decimal(Money::minor(total), currency),
         at_hand: at_hand.iter().map(line).collect(),
     }
 }
@@ -82,17 +82,7 @@ fn told(line: &ShoppingDocument, kitchen: &Kitchen) -> Line {
         name: line.name.clone(),
         need: amount(line.mass_g, line.pieces),
         packs: if pack.is_empty() { packs } else { format!("{packs} of {pack}") },
-        outlay: decimal(line.outlay_minor, kitchen.units.currency),
-    }
-}
-
-/// "5.00": an amount with as many digits behind the point as its currency has.
-fn decimal(minor: i64, currency: Currency) -> String {
-    let sign = if minor < 0 { "-" } else { "" };
-    let (minor, per_major) = (minor.unsigned_abs(), currency.minor_per_major().unsigned_abs());
-    match currency.minor_digits() as usize {
-        0 => format!("{sign}{minor}"),
-        digits => format!("{sign}{}.{:0digits$}", minor / per_major, minor % per_major),
+        outlay: decimal(Money::minor(line.outlay_minor), kitchen.units.currency),
     }
 }
 
@@ -127,19 +117,5 @@ pub(super) fn label(document: &PlanDocument, kitchen: &Kitchen) -> Label {
         net: mass(Mass::g(label.net_g), measures),
         cautions: label.cautions.clone(),
         bags: document.packing.designs.iter().map(bag).collect(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn money_has_the_digits_of_its_currency() {
-        let of = |code, minor| decimal(minor, Currency::from_code(code).expect("a code"));
-        assert_eq!(
-            [of("CAD", 18_605), of("CAD", -5), of("JPY", 500), of("KWD", 1_001)],
-            ["186.05", "-0.05", "500", "1.001"]
-        );
     }
 }

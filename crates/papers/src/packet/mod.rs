@@ -14,7 +14,6 @@ mod bowls;
 mod cover;
 mod days;
 mod drawn;
-mod figures;
 mod files;
 mod lists;
 mod notes;

@@ -3,7 +3,7 @@
 use craft::document::plan::{HeadsUpDocument, PlanDocument};
 use serde::Serialize;
 
-use super::figures::{listed, spoken, unique};
+use crate::words::{listed, spoken, unique};
 
 /// One heads-up; those that say the same about several things are one.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -11,9 +11,9 @@ use serde::Serialize;
 
 use super::{
     drawn::{AROUND_OUTLINE_MM, INK, SOFT_INK, outline_window, svg},
-    figures::{few, listed, size, spoken, titled, unique},
     files::{Files, Picture},
 };
+use crate::words::{few, listed, size, spoken, titled, unique};
 
 /// What A4 and Letter both hold with margins of 10 mm.
 const LIVE_MM: [f64; 2] = [190.0, 259.0];

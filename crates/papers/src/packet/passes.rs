@@ -9,13 +9,13 @@ use serde::Serialize;
 use super::{
     bowls::{Swatch, kind_of},
     drawn::has_outline,
-    figures::{counted, few, listed, n_of, span, spoken, titled, unique},
     files::Files,
     notes::{Note, about},
     scale::Room,
     standing::{Standing, in_rows},
 };
 use crate::picture::pass_picture;
+use crate::words::{counted, few, listed, n_of, span, spoken, titled, unique};
 
 #[derive(Serialize)]
 pub(super) struct Passes {

@@ -1,62 +1,35 @@
-//! How much smaller than life a picture stands on the paper, and the ruler that says so.
+//! Which scale lets pictures find room on the paper, and the ruler they stand on.
 
 use std::fmt::Write;
 
 use craft::kitchen::Measures;
 
 use super::drawn::{HAIRLINE, INK, SOFT_INK, svg};
+use crate::scale::Scale;
 
-/// So many millimeters in life are one on the paper.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Scale {
-    divisor: f64,
-    pub(super) words: &'static str,
+/// Returns the largest scale at which things of these sizes, in rows one after the other, fit into the room;
+/// the smallest of all if none does.
+pub(super) fn fitting(sizes: &[[f64; 2]], room: Room) -> Scale {
+    Scale::ALL.into_iter().find(|scale| fits(*scale, sizes, room)).unwrap_or(Scale::SMALLEST)
 }
 
-impl Scale {
-    const ALL: [Self; 10] = [
-        Self { divisor: 1.0, words: "True size." },
-        Self { divisor: 1.5, words: "Two thirds of true size." },
-        Self { divisor: 2.0, words: "Half of true size." },
-        Self { divisor: 3.0, words: "A third of true size." },
-        Self { divisor: 4.0, words: "A quarter of true size." },
-        Self { divisor: 5.0, words: "A fifth of true size." },
-        Self { divisor: 6.0, words: "A sixth of true size." },
-        Self { divisor: 8.0, words: "An eighth of true size." },
-        Self { divisor: 10.0, words: "A tenth of true size." },
-        Self { divisor: 12.0, words: "A twelfth of true size." },
-    ];
-
-    /// Returns the largest scale at which things of these sizes, in rows one after the other, fit into the room;
-    /// the smallest of all if none does.
-    pub(super) fn fitting(sizes: &[[f64; 2]], room: Room) -> Self {
-        let smallest = Self::ALL[Self::ALL.len() - 1];
-        Self::ALL.into_iter().find(|scale| scale.fits(sizes, room)).unwrap_or(smallest)
-    }
-
-    fn fits(self, sizes: &[[f64; 2]], room: Room) -> bool {
-        let mut across = 0.0;
-        let mut down = 0.0;
-        let mut row_height = 0.0_f64;
-        for &[width, height] in sizes {
-            let (width, height) =
-                (self.on_paper(width).max(room.least_width), self.on_paper(height));
-            if width > room.width {
-                return false;
-            }
-            if across > 0.0 && across + room.gap + width > room.width {
-                down += row_height + room.caption;
-                (across, row_height) = (0.0, 0.0);
-            }
-            across += if across > 0.0 { room.gap + width } else { width };
-            row_height = row_height.max(height);
+fn fits(scale: Scale, sizes: &[[f64; 2]], room: Room) -> bool {
+    let mut across = 0.0;
+    let mut down = 0.0;
+    let mut row_height = 0.0_f64;
+    for &[width, height] in sizes {
+        let (width, height) = (scale.shown(width).max(room.least_width), scale.shown(height));
+        if width > room.width {
+            return false;
         }
-        down + row_height + room.caption <= room.height
+        if across > 0.0 && across + room.gap + width > room.width {
+            down += row_height + room.caption;
+            (across, row_height) = (0.0, 0.0);
+        }
+        across += if across > 0.0 { room.gap + width } else { width };
+        row_height = row_height.max(height);
     }
-
-    pub(super) fn on_paper(self, mm: f64) -> f64 {
-        mm / self.divisor
-    }
+    down + row_height + room.caption <= room.height
 }
 
 /// The paper there is for pictures in rows, in millimeters.
@@ -94,7 +67,7 @@ pub(super) fn ruler(width_mm: f64, scale: Scale, measures: Measures) -> String {
     let mut long = String::new();
     let mut figures = String::new();
     for tick in 0..=2000_u32 {
-        let x = scale.on_paper(f64::from(tick) * fine_mm);
+        let x = scale.shown(f64::from(tick) * fine_mm);
         if x > width_mm + 1e-9 {
             break;
         }
@@ -133,7 +106,7 @@ mod tests {
 
     #[test]
     fn the_largest_scale_that_fits_is_taken() {
-        let scale = |sizes: &[[f64; 2]]| Scale::fitting(sizes, ROOM).words;
+        let scale = |sizes: &[[f64; 2]]| fitting(sizes, ROOM).words;
         assert_eq!(scale(&[]), "True size.");
         assert_eq!(scale(&[[100.0, 50.0]]), "True size.");
         // One millimeter too tall for true size, then two to a row.

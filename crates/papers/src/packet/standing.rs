@@ -5,8 +5,9 @@ use serde::Serialize;
 
 use super::{
     files::{Files, Picture},
-    scale::{RULER_HEIGHT_MM, Room, Scale, ruler},
+    scale::{RULER_HEIGHT_MM, Room, ruler},
 };
+use crate::scale::Scale;
 
 /// A picture over its name.
 #[derive(Serialize)]

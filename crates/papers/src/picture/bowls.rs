@@ -11,8 +11,9 @@ use super::{
     flow::{Block, Gaps, flow},
     palette::{GROUND, HAIRLINE, SHEET, color_of, edge_of},
     svg::{Element, picture, plain},
-    words::{Anchor, Paragraph, Weight, height_of, n_of, set, spoken},
+    words::{Anchor, Paragraph, Weight, height_of, set},
 };
+use crate::words::{n_of, spoken};
 
 /// Depth of a bowl in the picture.
 const DEPTH: f64 = 24.0;

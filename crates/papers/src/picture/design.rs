@@ -5,8 +5,8 @@ use craft::document::plan::{DesignDocument, PassDocument, PlanDocument};
 use super::{
     cookie::{Cookie, State},
     svg::{Element, picture},
-    words::spoken,
 };
+use crate::words::spoken;
 
 /// Draws the design at this place of the plan at true size with everything on it; the picture is as large as the cookie.
 ///

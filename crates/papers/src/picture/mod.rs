@@ -9,7 +9,7 @@ mod bowls;
 mod cookie;
 mod design;
 mod flow;
-mod palette;
+pub(crate) mod palette;
 mod png;
 mod ruler;
 mod set;

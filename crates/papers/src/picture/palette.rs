@@ -24,7 +24,7 @@ pub(super) const CRUST: Color = rgb(0xb07a3c);
 pub(super) const CRUST_EDGE: Color = rgb(0x94622c);
 
 /// Reads a color of a plan; one that cannot be read is shown as white.
-pub(super) fn color_of(hex: &str) -> Color {
+pub(crate) fn color_of(hex: &str) -> Color {
     Color::parse(hex).unwrap_or(Color::WHITE)
 }
 
@@ -32,7 +32,7 @@ pub(super) fn color_of(hex: &str) -> Color {
 const EDGE_BRIGHTNESS: f64 = 0.7;
 
 /// Returns the color of an icing's edge.
-pub(super) fn edge_of(color: Color) -> Color {
+pub(crate) fn edge_of(color: Color) -> Color {
     let darker = |channel: u8| (f64::from(channel) * EDGE_BRIGHTNESS).round() as u8;
     Color { red: darker(color.red), green: darker(color.green), blue: darker(color.blue) }
 }

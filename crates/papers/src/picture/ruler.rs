@@ -5,38 +5,12 @@ use super::{
     svg::{Element, plain},
     words::{Anchor, Weight, line, width_of},
 };
+use crate::scale::Scale;
 
 /// Height of a ruler with its figures and words.
 pub(super) const RULER_HEIGHT: f64 = 10.4;
 
 const FIGURES: f64 = 2.7;
-
-/// How much smaller than life a picture is.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Scale {
-    /// What is one millimeter in the picture is so many in life.
-    divisor: f64,
-    words: &'static str,
-}
-
-impl Scale {
-    pub(super) const TRUE_SIZE: Self = Self { divisor: 1.0, words: "true size" };
-
-    /// The scales of pictures that are smaller than life, the largest first.
-    pub(super) const SMALLER: [Self; 7] = [
-        Self { divisor: 2.0, words: "half of true size" },
-        Self { divisor: 3.0, words: "a third of true size" },
-        Self { divisor: 4.0, words: "a quarter of true size" },
-        Self { divisor: 5.0, words: "a fifth of true size" },
-        Self { divisor: 6.0, words: "a sixth of true size" },
-        Self { divisor: 8.0, words: "an eighth of true size" },
-        Self { divisor: 10.0, words: "a tenth of true size" },
-    ];
-
-    pub(super) fn factor(self) -> f64 {
-        1.0 / self.divisor
-    }
-}
 
 /// Draws a ruler of this width in the picture, its upper left corner at the origin, with the words of its scale under it.
 pub(super) fn ruler(width: f64, scale: Scale) -> Element {
@@ -99,11 +73,11 @@ mod tests {
 
     #[test]
     fn a_figure_stands_where_its_millimeters_are() {
-        for scale in [Scale::TRUE_SIZE].into_iter().chain(Scale::SMALLER) {
+        for scale in Scale::ALL {
             let found = figures(200.0, scale);
             assert!(found.len() >= 3, "{scale:?}: {found:?}");
             for (figure, x) in found {
-                assert!((figure * scale.factor() - x).abs() < 1e-3, "{scale:?}: {figure} at {x}");
+                assert!((scale.shown(figure) - x).abs() < 1e-3, "{scale:?}: {figure} at {x}");
             }
         }
     }

@@ -8,10 +8,12 @@ use super::{
     cookie::Cookie,
     flow::{Block, Gaps, flow},
     palette::{GROUND, PARCHMENT, TRAY, TRAY_RIM},
-    ruler::{RULER_HEIGHT, Scale, ruler},
+    ruler::{RULER_HEIGHT, ruler},
     svg::{Element, picture},
-    words::{Anchor, Paragraph, Weight, counted, height_of, set, size},
+    words::{Anchor, Paragraph, Weight, height_of, set},
 };
+use crate::scale::Scale;
+use crate::words::{counted, size};
 
 /// Rim of the tray.
 const RIM: f64 = 4.5;

@@ -8,10 +8,12 @@ use super::{
     MARGIN, WIDEST,
     flow::{Block, Flow, Gaps, flow, in_rows},
     palette::{CRUST, CRUST_EDGE, DOUGH, GROUND, RAW_DOUGH},
-    ruler::{RULER_HEIGHT, Scale, ruler},
+    ruler::{RULER_HEIGHT, ruler},
     svg::{Element, picture},
-    words::{Anchor, Paragraph, Weight, counted, height_of, line, n_of, set},
+    words::{Anchor, Paragraph, Weight, height_of, line, set},
 };
+use crate::scale::Scale;
+use crate::words::{counted, n_of};
 
 /// Size of the number on a cut.
 const NUMBER: f64 = 3.0;
@@ -27,7 +29,7 @@ pub fn sheets_picture(plan: &PlanDocument, thickness: Length) -> String {
     let scale = fitting_scale(&sizes);
 
     let points: Vec<[f64; 2]> =
-        designs.iter().map(|design| number_point(design, NUMBER / scale.factor())).collect();
+        designs.iter().map(|design| number_point(design, NUMBER * scale.divisor)).collect();
     let blocks = sheets.iter().enumerate().map(|(place, sheet)| {
         let laid = designs_of(&sheet.placements, designs);
         let [width, height] = drawn_size([sheet.width_mm, sheet.length_mm], scale);
@@ -42,7 +44,7 @@ pub fn sheets_picture(plan: &PlanDocument, thickness: Length) -> String {
         let cuts = outlines(&laid, "cut", scale, [0.0, -height]);
         let numbers = laid.iter().zip(1..).map(|(cut, number)| {
             let point = points.get(cut.place).copied().unwrap_or_default();
-            let [x, y] = on_sheet(cut.placement, point).map(|mm| mm * scale.factor());
+            let [x, y] = on_sheet(cut.placement, point).map(|mm| scale.shown(mm));
             let baseline = y - height + NUMBER * 0.36;
             line(&number.to_string(), [x, baseline], NUMBER, Anchor::Middle, Weight::Side)
         });
@@ -106,13 +108,13 @@ pub(super) fn fitting_scale(sizes: &[[f64; 2]]) -> Scale {
         rows.len() as f64 * (tallest + 20.0) <= TALLEST
     };
     // Half of true size would show no more than a third and needs much more paper.
-    let scales = &Scale::SMALLER[1..];
-    scales.iter().copied().find(fits).unwrap_or(Scale::SMALLER[Scale::SMALLER.len() - 1])
+    let mut scales = Scale::ALL.into_iter().filter(|scale| scale.divisor >= 3.0);
+    scales.find(fits).unwrap_or(Scale::SMALLEST)
 }
 
 /// Width and height of a sheet in the picture.
 pub(super) fn drawn_size(size_mm: [f64; 2], scale: Scale) -> [f64; 2] {
-    size_mm.map(|mm| mm * scale.factor())
+    size_mm.map(|mm| scale.shown(mm))
 }
 
 /// Puts a flow on paper, with a ruler of its scale under it.
@@ -139,9 +141,9 @@ pub(super) fn outlines(laid: &[Lying<'_>], key: &str, scale: Scale, corner: [f64
             .turned_and_moved(placement.rotation_deg, [placement.x_mm, placement.y_mm])
     });
     Element::group([Element::group(outlines)
-        .scaled_and_moved(scale.factor(), corner)
+        .scaled_and_moved(scale.shown(1.0), corner)
         .fill(DOUGH)
-        .stroke(CRUST_EDGE, 0.35 / scale.factor())
+        .stroke(CRUST_EDGE, 0.35 * scale.divisor)
         .set("stroke-linejoin", "round")])
 }
 
@@ -298,9 +300,8 @@ mod tests {
     #[test]
     fn more_sheets_are_drawn_smaller() {
         let size = [250.0, 350.0];
-        let scales =
-            [1, 6, 20, 500].map(|n| fitting_scale(&vec![size; n]).factor().recip().round());
+        let scales = [1, 6, 20, 500].map(|n| fitting_scale(&vec![size; n]).divisor);
         assert!(scales.is_sorted(), "{scales:?}");
-        assert_eq!((scales[0], scales[3]), (3.0, 10.0));
+        assert_eq!((scales[0], scales[3]), (3.0, 12.0));
     }
 }

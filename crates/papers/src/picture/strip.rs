@@ -15,8 +15,9 @@ use super::{
     flow::in_rows,
     palette::{ACCENT, GROUND, HAIRLINE, MOON, NIGHT, PARCHMENT, SOFT_INK, color_of, edge_of},
     svg::{Element, picture},
-    words::{Anchor, Paragraph, Weight, height_of, line, listed, n_of, set, span, spoken},
+    words::{Anchor, Paragraph, Weight, height_of, line, set},
 };
+use crate::words::{listed, n_of, span, spoken};
 
 /// Width of a pass.
 const PASS: f64 = 37.0;

@@ -12,8 +12,9 @@ use super::{
         shapes,
     },
     svg::Element,
-    words::{Anchor, Paragraph, Weight, height_of, n_of, set, span},
+    words::{Anchor, Paragraph, Weight, height_of, set},
 };
+use crate::words::{n_of, span};
 
 /// Rim of a tray in the picture.
 const RIM: f64 = 1.8;

@@ -1,12 +1,10 @@
-//! Words in pictures: how wide they run, where they break, and figures as one says them.
-
-use craft::kitchen::Measures;
-use quantity::{Length, Span};
+//! Words in pictures: how wide they run and where they break.
 
 use super::{
     palette::{INK, MOON, SOFT_INK},
     svg::Element,
 };
+use crate::words::NO_BREAK;
 
 /// The bundled font first; whoever lacks it sees the usual sans serif.
 const FAMILY: &str = "Quicksand, sans-serif";
@@ -143,54 +141,6 @@ fn broken(words: &str, size: f64, width: f64) -> Vec<String> {
     lines
 }
 
-/// A space at which no line is broken.
-const NO_BREAK: char = '\u{a0}';
-
-/// "8 × lighthouse".
-pub(super) fn counted(n: usize, id: &str) -> String {
-    format!("{n}{NO_BREAK}×{NO_BREAK}{}", spoken(id))
-}
-
-/// Makes an id readable: "star-without-egg" is "star without egg".
-pub(super) fn spoken(id: &str) -> String {
-    id.replace(['-', '_'], " ")
-}
-
-/// "56 × 100 mm", with inches first where they are usual.
-pub(super) fn size(width: Length, height: Length, measures: Measures) -> String {
-    let metric = format!("{:.0} × {:.0} mm", width.to_mm(), height.to_mm());
-    match measures {
-        Measures::Metric => metric,
-        Measures::Us => {
-            format!("{:.1} × {:.1} in ({metric})", width.to_inches(), height.to_inches())
-        }
-    }
-}
-
-/// "45 min", "3 h 05", never broken over two lines.
-pub(super) fn span(span: Span) -> String {
-    let minutes = span.to_minutes().round().max(0.0) as u64;
-    if minutes < 60 {
-        format!("{minutes}{NO_BREAK}min")
-    } else {
-        format!("{}{NO_BREAK}h{NO_BREAK}{:02}", minutes / 60, minutes % 60)
-    }
-}
-
-/// "1 bag", "3 bags".
-pub(super) fn n_of(n: usize, one: &str, many: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
-}
-
-/// "1", "1 and 2", "1, 2 and 5".
-pub(super) fn listed(items: &[String]) -> String {
-    match items {
-        [] => String::new(),
-        [only] => only.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use std::sync::Arc;
@@ -198,6 +148,7 @@ mod tests {
     use resvg::usvg::{Options, Tree, fontdb::Database};
 
     use super::{super::svg::picture, *};
+    use crate::words::counted;
 
     #[test]
     fn lines_break_between_words_and_inside_words_only_if_they_must() {
@@ -206,18 +157,6 @@ mod tests {
         assert_eq!(broken("aaaaa b", 1.0, 2.0), ["aaa", "aa", "b"]);
         assert_eq!(broken("mm", 1.0, 0.1), ["m", "m"]);
         assert_eq!(broken("  ", 1.0, 2.0), Vec::<String>::new());
-    }
-
-    #[test]
-    fn figures_read_as_people_say_them() {
-        let (width, height) = (Length::inches(3.25), Length::mm(100.0));
-        assert_eq!(size(width, height, Measures::Metric), "83 × 100 mm");
-        assert_eq!(size(width, height, Measures::Us), "3.2 × 3.9 in (83 × 100 mm)");
-        let told = [33.4, 185.0].map(|min| span(Span::minutes(min)).replace(NO_BREAK, " "));
-        assert_eq!(told, ["33 min", "3 h 05"]);
-        let items = ["1", "2", "5"].map(str::to_owned);
-        assert_eq!((listed(&items), listed(&items[..1])), ("1, 2 and 5".into(), "1".into()));
-        assert_eq!(spoken("star-without-egg"), "star without egg");
     }
 
     #[test]

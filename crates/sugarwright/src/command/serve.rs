@@ -7,6 +7,7 @@ use std::{
 };
 
 use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
+use jiff::SignedDuration;
 use store::{DatabaseError, KitchenId, Store};
 use tokio::net::TcpListener;
 
@@ -77,6 +78,9 @@ pub(crate) async fn desk(store: &Store, clock: Clock) -> Result<Desk, Failure> {
         crate::desk::DeskError::Database(error) => Failure::Database(error),
         other => Failure::First(other.to_string()),
     })?;
+    // Drawings of forms that were never sent whole.
+    let yesterday = clock.now().checked_sub(SignedDuration::from_hours(24)).unwrap_or(clock.now());
+    kitchen.sweep_designs(yesterday).await?;
     Ok(Desk { store: kitchen, planner: Planner::new(), shown: Shown::default().into(), clock })
 }
 

@@ -14,7 +14,8 @@ pub(crate) fn plan_key(kitchen: &str, order: &StoredOrder, asked_on: Date) -> St
     let mut parts = vec![PLANNER.to_owned(), kitchen.to_owned(), order.brief.clone()];
     parts.extend([asked_on.to_string(), is_wording_confirmed(&order.events).to_string()]);
     for (name, design) in &order.designs {
-        parts.extend([name.clone(), design.to_string()]);
+        let revision = order.design_revisions.get(name).map(|revision| revision.to_i64());
+        parts.extend([name.clone(), design.to_string(), format!("{revision:?}")]);
     }
     digest(&parts)
 }

@@ -34,7 +34,8 @@ use tokio::{
 };
 
 use super::{
-    Clock, DeskError, Glance, InputError, KitchenSettings, OrderInputs, kitchen, open_inputs,
+    Clock, DeskError, Glance, InputError, KitchenSettings, OrderInputs, kept_key, kitchen,
+    open_inputs,
 };
 use crate::web::Reference;
 
@@ -298,9 +299,37 @@ struct Jobs {
     running: BTreeMap<OrderId, Running>,
     /// Keys whose chapters are there.
     known: BTreeSet<String>,
+    /// The days that stood when old chapters were last removed.
+    swept: Option<String>,
 }
 
 impl Jobs {
+    /// Removes chapters no open order needs any more, once for each state of the orders.
+    ///
+    /// A plan that was agreed is kept with its order and needs none.
+    async fn sweep(
+        &mut self,
+        store: &KitchenStore,
+        inputs: &[OrderInputs],
+        week: String,
+    ) -> Result<(), DeskError> {
+        if self.swept.as_ref() == Some(&week) {
+            return Ok(());
+        }
+        let keys: Vec<String> = inputs
+            .iter()
+            .flat_map(|input| [Some(input.key.clone()), kept_key(&input.order)])
+            .flatten()
+            .collect();
+        for chapter in [PLAN, WORK, GLANCE] {
+            store.keep_chapters(chapter, &keys).await?;
+        }
+        store.keep_chapters(WEEK, std::slice::from_ref(&week)).await?;
+        self.known.retain(|key| keys.contains(key) || *key == week);
+        self.swept = Some(week);
+        Ok(())
+    }
+
     /// Tells plans to stop that no order asks for any more.
     fn stop_all_but(&self, inputs: &[OrderInputs]) {
         for (id, running) in &self.running {
@@ -323,7 +352,7 @@ async fn start_week(
 ) -> Result<(), DeskError> {
     let key = key_of_week(settings, inputs, today);
     if jobs.known.contains(&key) || store.chapter(WEEK, &key).await?.is_some() {
-        return Ok(());
+        return jobs.sweep(store, inputs, key).await;
     }
     let mut works: Vec<OrderWork> = Vec::new();
     let mut ids = Vec::new();
@@ -365,4 +394,17 @@ fn guarded<T>(work: impl FnOnce() -> T) -> Result<T, Reference> {
 
 fn n_cores() -> usize {
     available_parallelism().map_or(1, NonZero::get)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plan_that_panics_ends_in_a_reference_and_nothing_else() {
+        assert_eq!(guarded(|| 7), Ok(7));
+        let reference = guarded(|| -> i32 { panic!("out of icing") }).expect_err("it panicked");
+        let told = reference.to_string();
+        assert!(told.len() == 8 && told.chars().all(|sign| sign.is_ascii_hexdigit()), "{told}");
+    }
 }

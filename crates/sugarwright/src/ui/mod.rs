@@ -16,9 +16,10 @@ pub(crate) use cookie::{PlanAddress, cookie, cookie_in_pass, shingle, sizes_css}
 pub(crate) use days::{day_rows, night_bar};
 pub(crate) use field::{choice, field, file_field};
 pub(crate) use note::{Notes, notes};
+pub(crate) use papers::words::{spoken, titled};
 pub(crate) use ruler::{Scale, ruler, ruler_alone, screen_measure};
 pub(crate) use sheet::{shapes, sheet, tray};
-pub(crate) use words::{capital, counted, date, day_and_month, in_days, money, spoken, time};
+pub(crate) use words::{capital, counted, date, day_and_month, in_days, money, time};
 
 use crate::web::assets;
 

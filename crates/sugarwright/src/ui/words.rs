@@ -40,11 +40,6 @@ pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
     crate::show::n_of(n, one, many)
 }
 
-/// Makes an id readable: "star-without-egg" is "star without egg".
-pub(crate) fn spoken(id: &str) -> String {
-    id.replace(['-', '_'], " ")
-}
-
 /// "Roll and cut".
 pub(crate) fn capital(words: &str) -> String {
     let mut letters = words.chars();

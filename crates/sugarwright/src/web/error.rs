@@ -11,6 +11,7 @@ use store::DatabaseError;
 
 use crate::{
     desk::DeskError,
+    failure::told,
     ui::{Page, page},
 };
 
@@ -49,13 +50,7 @@ impl AppError {
     /// Logs what went wrong and returns an error with its reference.
     pub(crate) fn ours(error: &(dyn std::error::Error + 'static)) -> Self {
         let reference = Reference::new();
-        let mut chain = error.to_string();
-        let mut source = error.source();
-        while let Some(cause) = source {
-            chain += &format!(": {cause}");
-            source = cause.source();
-        }
-        tracing::error!("{reference}: {chain}");
+        tracing::error!("{reference}: {}", told(error));
         Self::Ours(reference)
     }
 }
@@ -147,4 +142,21 @@ pub(crate) fn panic_words(panic: &(dyn Any + Send)) -> &str {
         .copied()
         .or_else(|| panic.downcast_ref::<String>().map(String::as_str))
         .unwrap_or("no words")
+}
+
+#[cfg(test)]
+mod tests {
+    use axum::body::to_bytes;
+
+    use super::*;
+
+    #[tokio::test]
+    async fn a_page_that_panics_is_the_error_page_with_a_reference() {
+        let response = caught_panic(Box::new("out of flour"));
+        assert_eq!(response.status(), StatusCode::INTERNAL_SERVER_ERROR);
+        let body = to_bytes(response.into_body(), usize::MAX).await.expect("a body");
+        let page = String::from_utf8_lossy(&body);
+        assert!(page.contains("nothing that was saved is lost"), "{page}");
+        assert!(page.contains("class=\"figures\"") && !page.contains("out of flour"), "{page}");
+    }
 }

@@ -2,5 +2,6 @@
 
 mod bad_input;
 mod outside;
+mod pages;
 mod program;
 mod samples;

@@ -12,7 +12,7 @@ use crate::{
     show,
     ui::{
         PlanAddress, Scale, bowl, capital, cookie_in_pass, counted, night_bar, notes, ruler, sheet,
-        spoken, tray,
+        spoken, titled, tray,
     },
 };
 
@@ -242,7 +242,7 @@ fn pass_column(
             header {
                 @match found {
                     Some((bowl, bag)) => {
-                        b { (place + 1) ". " (capital(&spoken(&bowl.id))) }
+                        b { (place + 1) ". " (titled(&bowl.id)) }
                         @match bag.count_s {
                             Some(count) => (format!("{count:.0} s")),
                             None => "stiff",

@@ -1,14 +1,16 @@
-//! Figures and names as one says them, in the kitchen's measures.
+//! Figures and names as one says them, in the kitchen's measures: one voice for pictures, papers and pages.
+
+use std::fmt::Display;
 
 use craft::kitchen::Measures;
 use jiff::ZonedDateTime;
-use quantity::{Length, Mass, Span};
+use quantity::{Currency, Length, Mass, Money, Span};
 
 /// A space at which no line is broken.
-pub(super) const NO_BREAK: char = '\u{a0}';
+pub(crate) const NO_BREAK: char = '\u{a0}';
 
 /// "654 g", or "1 lb 7.1 oz (654 g)" where ounces are usual.
-pub(super) fn mass(mass: Mass, measures: Measures) -> String {
+pub(crate) fn mass(mass: Mass, measures: Measures) -> String {
     let g = mass.to_g();
     let grams =
         if g.abs() < 9.95 { format!("{g:.1}{NO_BREAK}g") } else { format!("{g:.0}{NO_BREAK}g") };
@@ -29,7 +31,7 @@ pub(super) fn mass(mass: Mass, measures: Measures) -> String {
 }
 
 /// "6.35 mm", or "0.25 in (6.35 mm)".
-pub(super) fn length(length: Length, measures: Measures) -> String {
+pub(crate) fn length(length: Length, measures: Measures) -> String {
     let metric = format!("{}{NO_BREAK}mm", plain(length.to_mm(), 2));
     match measures {
         Measures::Metric => metric,
@@ -38,7 +40,7 @@ pub(super) fn length(length: Length, measures: Measures) -> String {
 }
 
 /// "56 × 100 mm", or "2.2 × 3.9 in (56 × 100 mm)".
-pub(super) fn size(width: Length, height: Length, measures: Measures) -> String {
+pub(crate) fn size(width: Length, height: Length, measures: Measures) -> String {
     let by = |a: String, b: String, unit| format!("{a}{NO_BREAK}×{NO_BREAK}{b}{NO_BREAK}{unit}");
     let mm = |length: Length| plain(length.to_mm(), 0);
     let metric = by(mm(width), mm(height), "mm");
@@ -48,6 +50,17 @@ pub(super) fn size(width: Length, height: Length, measures: Measures) -> String 
             let inches = |length: Length| plain(length.to_inches(), 1);
             format!("{} ({metric})", by(inches(width), inches(height), "in"))
         }
+    }
+}
+
+/// "5.00": an amount with as many digits behind the point as its currency has.
+pub(crate) fn decimal(money: Money, currency: Currency) -> String {
+    let minor = money.to_minor().unsigned_abs();
+    let per_major = currency.minor_per_major().unsigned_abs();
+    let sign = if money < Money::ZERO { "-" } else { "" };
+    match currency.minor_digits() as usize {
+        0 => format!("{sign}{minor}"),
+        digits => format!("{sign}{}.{:0digits$}", minor / per_major, minor % per_major),
     }
 }
 
@@ -61,7 +74,7 @@ fn plain(number: f64, decimals: usize) -> String {
 }
 
 /// "45 min", "3 h", "3 h 05".
-pub(super) fn span(span: Span) -> String {
+pub(crate) fn span(span: Span) -> String {
     let minutes = span.to_minutes().round().max(0.0) as u64;
     match (minutes / 60, minutes % 60) {
         (0, minutes) => format!("{minutes}{NO_BREAK}min"),
@@ -71,40 +84,40 @@ pub(super) fn span(span: Span) -> String {
 }
 
 /// "Saturday 6 March 2027".
-pub(super) fn date(at: &ZonedDateTime) -> String {
+pub(crate) fn date(at: &ZonedDateTime) -> String {
     at.strftime("%A %-d %B %Y").to_string()
 }
 
 /// "10:00".
-pub(super) fn time(at: &ZonedDateTime) -> String {
+pub(crate) fn time(at: &ZonedDateTime) -> String {
     at.strftime("%-H:%M").to_string()
 }
 
 /// Makes an id readable: "star-without-egg" is "star without egg".
-pub(super) fn spoken(id: &str) -> String {
+pub fn spoken(id: &str) -> String {
     id.replace(['-', '_', '/'], " ")
 }
 
 /// The same as the beginning of a line: "Star without egg".
-pub(super) fn titled(id: &str) -> String {
+pub fn titled(id: &str) -> String {
     let spoken = spoken(id);
     let mut letters = spoken.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// "8 × lighthouse".
-pub(super) fn counted(n: u32, id: &str) -> String {
+pub(crate) fn counted(n: impl Display, id: &str) -> String {
     format!("{n}{NO_BREAK}×{NO_BREAK}{}", spoken(id))
 }
 
 /// "1 bag", "3 bags".
-pub(super) fn n_of(n: usize, one: &str, many: &str) -> String {
+pub(crate) fn n_of(n: usize, one: &str, many: &str) -> String {
     let word = if n == 1 { one } else { many };
     format!("{n}{NO_BREAK}{word}")
 }
 
 /// "1", "1 and 2", "1, 2 and 5".
-pub(super) fn listed(items: &[String]) -> String {
+pub(crate) fn listed(items: &[String]) -> String {
     match items {
         [] => String::new(),
         [only] => only.clone(),
@@ -116,7 +129,7 @@ pub(super) fn listed(items: &[String]) -> String {
 const FEW: usize = 3;
 
 /// The same, of no more than a few: "fox, pear, star and 8 more".
-pub(super) fn few(items: &[String]) -> String {
+pub(crate) fn few(items: &[String]) -> String {
     match items.split_at_checked(FEW) {
         Some((first, rest)) if !rest.is_empty() => {
             format!("{} and {} more", first.join(", "), rest.len())
@@ -126,7 +139,7 @@ pub(super) fn few(items: &[String]) -> String {
 }
 
 /// Keeps the first of equal items, in their order.
-pub(super) fn unique<T: PartialEq>(items: impl IntoIterator<Item = T>) -> Vec<T> {
+pub(crate) fn unique<T: PartialEq>(items: impl IntoIterator<Item = T>) -> Vec<T> {
     items.into_iter().fold(Vec::new(), |mut kept, item| {
         if !kept.contains(&item) {
             kept.push(item);
@@ -177,5 +190,16 @@ mod tests {
         check(few(&["1", "2", "3"].map(str::to_owned)), "1, 2 and 3");
         check(few(&["1", "2", "3", "4", "5"].map(str::to_owned)), "1, 2, 3 and 2 more");
         assert_eq!(unique([3, 1, 3, 2, 1]), [3, 1, 2]);
+    }
+
+    #[test]
+    fn money_has_the_digits_of_its_currency() {
+        let of =
+            |code, minor| decimal(Money::minor(minor), Currency::from_code(code).expect("a code"));
+        assert_eq!(
+            [of("CAD", 18_605), of("CAD", -5), of("JPY", 500), of("KWD", 1_001)],
+            ["186.05", "-0.05", "500", "1.001"]
+        );
+        assert_eq!(of("CAD", i64::MIN), "-92233720368547758.08");
     }
 }
