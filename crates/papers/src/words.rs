@@ -117,7 +117,7 @@ pub(crate) fn n_of(n: usize, one: &str, many: &str) -> String {
 }
 
 /// "1", "1 and 2", "1, 2 and 5".
-pub(crate) fn listed(items: &[String]) -> String {
+pub fn listed(items: &[String]) -> String {
     match items {
         [] => String::new(),
         [only] => only.clone(),

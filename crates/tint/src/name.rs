@@ -19,6 +19,9 @@ const HUES: [(f64, &str); 10] = [
     (345.0, "pink"),
 ];
 
+/// Below this hue angle an orange looks red rather than yellow: pink when it is light, never tan.
+const REDDISH: f64 = 62.0;
+
 pub(crate) fn plain_name(shade: Shade) -> String {
     let (lightness, chroma) = (shade.lightness(), shade.chroma());
     if shade.is_white() {
@@ -37,6 +40,9 @@ pub(crate) fn plain_name(shade: Shade) -> String {
         "red" | "orange" | "yellow" if lightness > 86.0 && chroma < 30.0 => "cream".to_owned(),
         // CIELAB bends toward violet in light blues.
         "blue" if hue > 297.0 && lightness > 60.0 => tone(lightness, "violet"),
+        // The hues of skin and rust lie on the red side of orange.
+        "orange" if hue < REDDISH && lightness > 75.0 && chroma < 35.0 => "pink".to_owned(),
+        "orange" if hue < REDDISH && lightness > 48.0 && chroma > 45.0 => "orange".to_owned(),
         "orange" | "yellow" if chroma < 55.0 && lightness < 70.0 => tone(lightness + 15.0, "brown"),
         "orange" | "yellow" if chroma < 42.0 => "tan".to_owned(),
         "red" if lightness > 68.0 => tone(lightness - 20.0, "pink"),
@@ -78,5 +84,9 @@ mod tests {
         check(0x800080, "dark purple");
         check(0xd2b48c, "tan");
         check(0x8b4513, "brown");
+        check(0xa0522d, "brown");
+        check(0xff7f50, "orange");
+        check(0xffa07a, "orange");
+        check(0xcd853f, "brown");
     }
 }

@@ -3,7 +3,7 @@
 use craft::document::plan::{HeadsUpDocument, PlanDocument};
 use maud::{Markup, html};
 
-use super::spoken;
+use super::{listed, spoken};
 
 /// The heads-ups of a plan, each given out once.
 #[derive(Debug)]
@@ -30,11 +30,52 @@ impl<'a> Notes<'a> {
     }
 }
 
+/// What is said once of all the places it is true of.
+#[derive(Debug)]
+pub(crate) struct Note<'a> {
+    said: &'a HeadsUpDocument,
+    places: Vec<String>,
+}
+
+/// Puts heads-ups that differ in their place alone into one note, in the order they first come.
+pub(crate) fn once_each<'a>(heads_ups: &[&'a HeadsUpDocument]) -> Vec<Note<'a>> {
+    let mut notes: Vec<Note<'a>> = Vec::new();
+    for one in heads_ups {
+        let place = spoken(one.subject.id.rsplit('/').next().unwrap_or_default());
+        let places = if place.is_empty() { Vec::new() } else { vec![place] };
+        let same = notes.iter_mut().find(|note| {
+            note.said.severity == one.severity
+                && note.said.message == one.message
+                && note.said.hint == one.hint
+        });
+        match same {
+            Some(note) => note.places.extend(places),
+            None => notes.push(Note { said: one, places }),
+        }
+    }
+    notes
+}
+
+/// What must be settled before anything is made, over the chapters.
+pub(crate) fn stops(plan: &PlanDocument) -> Markup {
+    let stops: Vec<_> = plan.heads_ups.iter().filter(|one| one.severity == "stop").collect();
+    html! {
+        @if !stops.is_empty() {
+            ul.stops {
+                @for note in once_each(&stops) {
+                    li { (note.said.message) @if let Some(hint) = &note.said.hint { " " em { (hint) } } }
+                }
+            }
+        }
+    }
+}
+
 /// Most notes in a margin; the others are one click below.
 const MOST: usize = 5;
 
 /// The margin of a chapter.
-pub(crate) fn notes(notes: &[&HeadsUpDocument]) -> Markup {
+pub(crate) fn notes(heads_ups: &[&HeadsUpDocument]) -> Markup {
+    let notes = once_each(heads_ups);
     let (first, more) = notes.split_at(notes.len().min(MOST));
     html! {
         @if !notes.is_empty() {
@@ -51,19 +92,18 @@ pub(crate) fn notes(notes: &[&HeadsUpDocument]) -> Markup {
     }
 }
 
-fn note(note: &HeadsUpDocument) -> Markup {
-    let class = match note.severity.as_str() {
+fn note(Note { said, places }: &Note<'_>) -> Markup {
+    let class = match said.severity.as_str() {
         "stop" => "note stop",
         "caution" => "note caution",
         _ => "note",
     };
-    let place = spoken(note.subject.id.rsplit('/').next().unwrap_or_default());
     html! {
         p class=(class) {
-            @if note.severity == "stop" { span.unseen { "Stop: " } }
-            @if !place.is_empty() { b { (place) ": " } }
-            (note.message)
-            @if let Some(hint) = &note.hint { span.do { (hint) } }
+            @if said.severity == "stop" { span.unseen { "Stop: " } }
+            @if !places.is_empty() { b { (listed(places)) ": " } }
+            (said.message)
+            @if let Some(hint) = &said.hint { span.do { (hint) } }
         }
     }
 }

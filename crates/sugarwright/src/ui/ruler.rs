@@ -54,12 +54,14 @@ impl Scale {
 /// A ruler with the words of its scale under it; `more` is said behind them.
 pub(crate) fn ruler(scale: Scale, more: &str) -> Markup {
     html! {
-        (ruler_alone(scale))
-        p.scale { (scale.marks().words) @if !more.is_empty() { " " (more) } }
+        div class=(scale.marks().class) {
+            (ruler_alone(scale))
+            p.scale { (scale.marks().words) @if !more.is_empty() { " " (more) } }
+        }
     }
 }
 
-/// A ruler without words, for where they are said elsewhere.
+/// A ruler without words, in the scale of what it stands in.
 pub(crate) fn ruler_alone(scale: Scale) -> Markup {
     let marks = scale.marks();
     let Marks { class, length, height, .. } = marks;

@@ -105,7 +105,7 @@ fn brief(form: &OrderForm, wrong: &Wrong, purpose: &Purpose, today: Date) -> Mar
                 p.hint { "This order has several hand-overs; change them in its text below." }
             } @else {
                 (field("date", "Picked up on", "date", &form.date, &format!("Today is {today}."), wrong.at("date")))
-                (field("time", "at", "time", &form.time, "", wrong.at("time")))
+                (field("time", "At what time", "time", &form.time, "", wrong.at("time")))
             }
             (field("must_have", "Must be on them", "text", &form.must_have, "With commas between: the lighthouse, the word BEACON.", None))
             (field("avoid", "To be kept out", "text", &form.avoid, "Allergens, with commas between: nuts, sesame.", None))
@@ -138,8 +138,8 @@ fn item(place: usize, row: &ItemRow, wrong: &Wrong) -> Markup {
                     input type="hidden" name=(at("held-name")) value=(name);
                 }
             }
-            (file_field(&at("file"), if row.held.is_some() { "Another drawing instead" } else { "Drawing (SVG); several become several kinds" },
-                ".svg,image/svg+xml", true, "", wrong.at(&at("file"))))
+            (file_field(&at("file"), if row.held.is_some() { "Another drawing instead" } else { "Drawings (SVG)" },
+                ".svg,image/svg+xml", true, "Several files become several kinds.", wrong.at(&at("file"))))
             (field(&at("width"), "Width of the cookie", "text", &row.width, "As 76 (mm) or 3 in; needed if the drawing has no size in mm or in.", wrong.at(&at("width"))))
             details.undrawn open[is_open] {
                 summary { "No drawing yet" }

@@ -17,7 +17,7 @@ use crate::{
 };
 
 fn grams(mass_g: f64) -> String {
-    format!("{mass_g:.0} g")
+    format!("{mass_g:.0}\u{a0}g")
 }
 
 fn minutes(min: f64) -> String {
@@ -145,7 +145,8 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                                             Some(count) => { " at " (format!("{count:.0} s")) },
                                             None => ", stiff",
                                         }
-                                        ", tip " (bag.tip) ", " (grams(bag.fill_g)) " each"
+                                        ", tip " (bag.tip) ", " (grams(bag.fill_g))
+                                        @if bag.n > 1 { " each" }
                                     }
                                 }
                             }
@@ -211,62 +212,24 @@ fn first_of(plan: &PlanDocument, session: usize) -> usize {
     plan.passes.iter().position(|pass| pass.session == session).unwrap_or(0)
 }
 
-/// What the three states look like, on the first design in the middle of the work.
+/// What the states of a cookie look like, on the first design.
 fn key(plan: &PlanDocument, at: &PlanAddress<'_>) -> Markup {
-    let first = |design: usize| {
-        let sections = &plan.designs.get(design)?.sections;
-        plan.passes.iter().position(|pass| pass.sections.iter().any(|one| sections.contains(one)))
+    let is_worked_on = |pass: &PassDocument| {
+        let design = plan.designs.first();
+        design.is_some_and(|one| pass.sections.iter().any(|id| one.sections.contains(id)))
     };
+    let now = plan.passes.iter().position(is_worked_on);
+    let later = plan.passes.iter().enumerate().skip(now.unwrap_or(0));
+    let not_now = later.filter(|(_, pass)| !is_worked_on(pass)).map(|(place, _)| place).next();
     html! {
         p.key {
             span { (cookie_in_pass(at, plan.passes.len(), 0, "", true)) "iced" }
-            @if let Some(pass) = first(0) {
+            @if let Some(pass) = now {
                 span { (cookie_in_pass(at, pass, 0, "", true)) "piping now: a drawn edge; the rest still naked: a ghost" }
             }
+            @if let Some(pass) = not_now {
+                span { (cookie_in_pass(at, pass, 0, "", false)) "pale: not in this pass" }
+            }
         }
     }
-}
-
-fn pass_column(
-    plan: &PlanDocument,
-    at: &PlanAddress<'_>,
-    place: usize,
-    pass: &PassDocument,
-) -> Markup {
-    let found = bag_of(plan, pass);
-    let bowl_place =
-        found.and_then(|(bowl, _)| plan.bowls.iter().position(|one| one.id == bowl.id));
-    let class = bowl_place.map(|place| at.class('b', place)).unwrap_or_default();
-    html! {
-        li class={ "pass " (class) } {
-            header {
-                @match found {
-                    Some((bowl, bag)) => {
-                        b { (place + 1) ". " (titled(&bowl.id)) }
-                        @match bag.count_s {
-                            Some(count) => (format!("{count:.0} s")),
-                            None => "stiff",
-                        }
-                        ", tip " (bag.tip) br;
-                    }
-                    None => b { (place + 1) ". " (capital(technique(plan, pass))) }
-                }
-                (counted(pass.copies as usize, "copy", "copies")) ", " (minutes(pass.end_min - pass.start_min))
-            }
-            div.strip {
-                @for (design, one) in plan.designs.iter().enumerate() {
-                    @let is_touched = pass.sections.iter().any(|section| one.sections.contains(section));
-                    @let name = if is_touched { spoken(&one.id) } else { String::new() };
-                    (cookie_in_pass(at, place, design, &name, is_touched))
-                }
-            }
-            footer { (waits(&plan.passes, pass)) }
-        }
-    }
-}
-
-fn technique<'a>(plan: &'a PlanDocument, pass: &PassDocument) -> &'a str {
-    let first = pass.sections.first();
-    let section = plan.sections.iter().find(|section| Some(&section.id) == first);
-    section.map_or("", |section| &section.technique)
 }

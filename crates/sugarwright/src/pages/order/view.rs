@@ -10,7 +10,7 @@ use crate::{
     pages::{events::dated_sentences, progress::progress_words},
     ui::{
         Notes, Page, PlanAddress, Scale, cookie, counted, date, notes, page, ruler, shapes, spoken,
-        time,
+        stops, time,
     },
 };
 
@@ -108,16 +108,11 @@ fn planned(order: &OrderView, shown: &PlanShown, waits: bool) -> Markup {
     let plan = &shown.document;
     let at = address(order, shown);
     let mut margin = Notes::of(plan);
-    let stops: Vec<_> = plan.heads_ups.iter().filter(|one| one.severity == "stop").collect();
     html! {
         @if let Some(words) = standing(order, shown) { (words) }
         (shapes(plan))
         (set_on_tray(plan, &at))
-        @if !stops.is_empty() {
-            ul.stops {
-                @for stop in stops { li { (stop.message) @if let Some(hint) = &stop.hint { " " em { (hint) } } } }
-            }
-        }
+        (stops(plan))
         nav.contents aria-label="Chapters" {
             @for (id, name) in [
                 ("cut", "Cut"), ("bake", "Bake"), ("ice", "Ice"), ("decorate", "Decorate"), ("days", "Days"),
