@@ -233,3 +233,47 @@ fn key(plan: &PlanDocument, at: &PlanAddress<'_>) -> Markup {
         }
     }
 }
+
+fn pass_column(
+    plan: &PlanDocument,
+    at: &PlanAddress<'_>,
+    place: usize,
+    pass: &PassDocument,
+) -> Markup {
+    let found = bag_of(plan, pass);
+    let bowl_place =
+        found.and_then(|(bowl, _)| plan.bowls.iter().position(|one| one.id == bowl.id));
+    let class = bowl_place.map(|place| at.class('b', place)).unwrap_or_default();
+    html! {
+        li class={ "pass " (class) } {
+            header {
+                @match found {
+                    Some((bowl, bag)) => {
+                        b { (place + 1) ". " (titled(&bowl.id)) }
+                        @match bag.count_s {
+                            Some(count) => (format!("{count:.0} s")),
+                            None => "stiff",
+                        }
+                        ", tip " (bag.tip) br;
+                    }
+                    None => b { (place + 1) ". " (capital(technique(plan, pass))) }
+                }
+                (counted(pass.copies as usize, "copy", "copies")) ", " (minutes(pass.end_min - pass.start_min))
+            }
+            div.strip {
+                @for (design, one) in plan.designs.iter().enumerate() {
+                    @let is_touched = pass.sections.iter().any(|section| one.sections.contains(section));
+                    @let name = if is_touched { spoken(&one.id) } else { String::new() };
+                    (cookie_in_pass(at, place, design, &name, is_touched))
+                }
+            }
+            footer { (waits(&plan.passes, pass)) }
+        }
+    }
+}
+
+fn technique<'a>(plan: &'a PlanDocument, pass: &PassDocument) -> &'a str {
+    let first = pass.sections.first();
+    let section = plan.sections.iter().find(|section| Some(&section.id) == first);
+    section.map_or("", |section| &section.technique)
+}

@@ -10,18 +10,48 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result, ensure};
-use clap::Args;
+use clap::{Args, ValueEnum};
 use serde::Deserialize;
 
 use crate::metadata::Metadata;
 use crate::shell;
 
+mod pages;
+
 /// The table says what was measured where; numbers are medians.
 #[derive(Args)]
 pub(crate) struct Options {
+    /// Measure only these parts; what the page says of the others stays
+    #[arg(long, value_enum)]
+    part: Vec<Part>,
     /// Also build everything from nothing, in a folder of its own, and time that (10 to 20 minutes)
     #[arg(long)]
     cold: bool,
+}
+
+/// A section of the page.
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum Part {
+    /// Whole plans from the command line
+    Plans,
+    /// The web app with 1,000 orders
+    Pages,
+    /// Engines, by their criterion benches
+    Engines,
+    /// Building and checking
+    Builds,
+}
+
+impl Part {
+    /// The heading of its section.
+    fn heading(self) -> &'static str {
+        match self {
+            Self::Plans => "A whole plan, from order folder to plan folder",
+            Self::Pages => "Pages, with 1,000 stored orders",
+            Self::Engines => "Engines",
+            Self::Builds => "Building and checking",
+        }
+    }
 }
 
 /// Runs of each whole plan, after one that is not counted.
@@ -36,37 +66,41 @@ struct Run {
     peak_kb: Option<u64>,
 }
 
-/// Measures everything and writes the page.
+/// Measures and writes the page.
 pub(crate) fn bench(options: &Options) -> Result<()> {
     let target = Metadata::read()?.target_directory;
+    let path = shell::root().join("docs/benchmarks.md");
+    let before = fs::read_to_string(&path).unwrap_or_default();
     let mut page = format!(
         "# Benchmarks\n\nWritten by `cargo xtask bench` on {} cores, in the release profile of daily work.\n\
          Times are medians; what one machine does in a second another does in two, so read ratios.\n",
         thread::available_parallelism().map_or(1, usize::from)
     );
     shell::run(&mut shell::cargo(&["build", "--release", "--package", "sugarwright"]))?;
-    page += &whole_plans(&target)?;
-    shell::run(&mut shell::cargo(&[
-        "bench",
-        "--profile",
-        "release",
-        "--package",
-        "drawing",
-        "--package",
-        "nesting",
-        "--package",
-        "timing",
-        "--package",
-        "sugarwright",
-        "--bench",
-        "*",
-    ]))?;
-    page += &engines(&target.join("criterion"))?;
-    page += &builds(&target, options.cold)?;
-    fs::write(shell::root().join("docs/benchmarks.md"), page)
-        .context("cannot write docs/benchmarks.md")?;
+    for part in Part::value_variants() {
+        let heading = part.heading();
+        let is_asked = options.part.is_empty() || options.part.contains(part);
+        let section = if is_asked {
+            match part {
+                Part::Plans => whole_plans(&target)?,
+                Part::Pages => pages::pages(&target)?,
+                Part::Engines => engines(&target.join("criterion"))?,
+                Part::Builds => builds(&target, options.cold)?,
+            }
+        } else {
+            section(&before, heading).to_owned()
+        };
+        page += &format!("\n## {heading}\n\n{}\n", section.trim());
+    }
+    fs::write(&path, page).context("cannot write docs/benchmarks.md")?;
     println!("docs/benchmarks.md is written");
     Ok(())
+}
+
+/// What a page says under a heading.
+fn section<'a>(page: &'a str, heading: &str) -> &'a str {
+    let after = page.split_once(&format!("\n## {heading}\n")).map_or("", |(_, after)| after);
+    after.split("\n## ").next().unwrap_or_default()
 }
 
 /// Plans both samples from the command line at each effort.
@@ -74,9 +108,7 @@ fn whole_plans(target: &Path) -> Result<String> {
     let program = target.join("release").join("sugarwright");
     let folder = target.join("bench-plans");
     fs::create_dir_all(&folder)?;
-    let mut table = "\n## A whole plan, from order folder to plan folder\n\n\
-        | sample | effort | time | peak memory |\n|---|---|---|---|\n"
-        .to_owned();
+    let mut table = "| sample | effort | time | peak memory |\n|---|---|---|---|\n".to_owned();
     for (sample, today) in [("lamp-lighting", "2027-02-15"), ("naming-party", "2027-02-22")] {
         let order = folder.join(sample);
         // A sample is only written where nothing is.
@@ -117,7 +149,7 @@ fn watch(command: &mut Command) -> Result<Run> {
         command.stdout(Stdio::null()).stderr(Stdio::null()).stdin(Stdio::null()).spawn()?;
     let mut peak_kb = None;
     loop {
-        peak_kb = peak_of(child.id()).max(peak_kb);
+        peak_kb = memory_of(child.id(), "VmHWM:").max(peak_kb);
         if let Some(status) = child.try_wait()? {
             ensure!(status.success(), "a plan failed with {status}");
             return Ok(Run { took: start.elapsed(), peak_kb });
@@ -126,15 +158,30 @@ fn watch(command: &mut Command) -> Result<Run> {
     }
 }
 
-/// The most memory a running process has held, where `/proc` tells it.
-fn peak_of(process: u32) -> Option<u64> {
+/// Memory of a running process in kilobytes, where `/proc` tells it: `VmRSS:` now, `VmHWM:` the most it has held.
+fn memory_of(process: u32, which: &str) -> Option<u64> {
     let status = fs::read_to_string(format!("/proc/{process}/status")).ok()?;
-    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"))?;
+    let line = status.lines().find_map(|line| line.strip_prefix(which))?;
     line.trim().trim_end_matches("kB").trim().parse().ok()
 }
 
-/// Reads what criterion measured, bench by bench.
+/// Runs the criterion benches and reads what they measured, bench by bench.
 fn engines(criterion: &Path) -> Result<String> {
+    shell::run(&mut shell::cargo(&[
+        "bench",
+        "--profile",
+        "release",
+        "--package",
+        "drawing",
+        "--package",
+        "nesting",
+        "--package",
+        "timing",
+        "--package",
+        "sugarwright",
+        "--bench",
+        "*",
+    ]))?;
     #[derive(Deserialize)]
     struct Estimates {
         median: Estimate,
@@ -166,7 +213,7 @@ fn engines(criterion: &Path) -> Result<String> {
         }
     }
     found.sort_by(|a, b| a.0.cmp(&b.0));
-    let mut table = "\n## Engines\n\n| bench | time |\n|---|---|\n".to_owned();
+    let mut table = "| bench | time |\n|---|---|\n".to_owned();
     for (name, nanoseconds) in found {
         table += &format!("| {name} | {} |\n", time(nanoseconds));
     }
@@ -184,7 +231,7 @@ fn time(nanoseconds: f64) -> String {
 
 /// Times of a cold build and of the last run of all checks.
 fn builds(target: &Path, cold: bool) -> Result<String> {
-    let mut table = "\n## Building and checking\n\n| what | time |\n|---|---|\n".to_owned();
+    let mut table = "| what | time |\n|---|---|\n".to_owned();
     let noted = target.join(COLD_BUILD);
     if cold {
         let folder = target.join("bench-cold");
