@@ -209,7 +209,12 @@ impl Running {
             let Some(order) = answer.trim().strip_prefix(&self.url) else {
                 bail!("the order was not taken in: {answer}")
             };
-            self.curl(&["--fail", "--request", "POST"], &[&format!("{order}/hand-over")])?;
+            let page = self.curl(&["--fail"], &[order])?;
+            let seen = page.split("name=\"revision\" value=\"").nth(1);
+            let seen = seen.and_then(|rest| rest.split('"').next()).context("no revision")?;
+            let seen = format!("revision={seen}");
+            let options = ["--fail", "--data", &seen];
+            self.curl(&options, &[&format!("{order}/hand-over")])?;
         }
         Ok(())
     }

@@ -1,6 +1,12 @@
 //! What happened to an order, as dated sentences, and what its page can do to it.
 
-use axum::{Form, Router, extract::State, response::Redirect, routing::post};
+use axum::{
+    Form, Router,
+    extract::State,
+    http::StatusCode,
+    response::{IntoResponse, Redirect, Response},
+    routing::post,
+};
 use jiff::civil::Date;
 use maud::{Markup, html};
 use quantity::Currency;
@@ -9,7 +15,7 @@ use store::{EventKind, NewEvent, OrderEvent, Revision};
 
 use crate::{
     desk::Desk,
-    pages::{EventOf, OrderOf},
+    pages::{EventOf, OrderOf, order},
     ui::{day_and_month, money},
     web::AppError,
 };
@@ -58,35 +64,68 @@ pub(crate) fn dated_sentences(events: &[OrderEvent], currency: Currency) -> Mark
     }
 }
 
-#[derive(Deserialize)]
-struct NewEventForm {
-    on: String,
-    what: String,
+/// What is about to be noted, as it was typed, and what is wrong with it.
+#[derive(Debug, Deserialize)]
+pub(crate) struct EventForm {
+    pub(crate) on: String,
+    pub(crate) what: String,
     #[serde(default)]
-    amount: String,
+    pub(crate) amount: String,
+    /// The field and the sentence.
+    #[serde(skip)]
+    wrong: Option<(&'static str, String)>,
+}
+
+impl EventForm {
+    /// The form before anything is typed.
+    pub(crate) fn on(today: Date) -> Self {
+        let what = EventKind::DepositPaid.name().to_owned();
+        Self { on: today.to_string(), what, amount: String::new(), wrong: None }
+    }
+
+    /// Whether this answers to something that could not be read.
+    pub(crate) fn is_refused(&self) -> bool {
+        self.wrong.is_some()
+    }
+
+    /// What is wrong at a field.
+    pub(crate) fn wrong_at(&self, field: &str) -> Option<&str> {
+        self.wrong.as_ref().filter(|(at, _)| *at == field).map(|(_, words)| words.as_str())
+    }
+
+    fn read(&self, currency: Currency) -> Result<NewEvent, (&'static str, String)> {
+        let on = self.on.parse().map_err(|_| {
+            ("on", format!("\"{}\" is no date; write it like 2027-03-06.", self.on))
+        })?;
+        let what = EventKind::by_name(&self.what)
+            .ok_or(("what", "Choose what happened from the list.".to_owned()))?;
+        let amount_minor = match self.amount.trim() {
+            "" => None,
+            text => Some(amount(text, currency).ok_or_else(|| {
+                ("amount", format!("\"{text}\" is no amount; write it like 93 or 93.50."))
+            })?),
+        };
+        Ok(NewEvent { on, what, amount_minor })
+    }
 }
 
 async fn add(
     State(desk): State<Desk>,
     OrderOf(order): OrderOf,
-    Form(form): Form<NewEventForm>,
-) -> Result<Redirect, AppError> {
-    let unread = |what: &str| AppError::BadRequest(format!("{what} Go back and correct it."));
-    let on: Date = form
-        .on
-        .parse()
-        .map_err(|_| unread(&format!("\"{}\" is no date; write it like 2027-03-06.", form.on)))?;
-    let what =
-        EventKind::by_name(&form.what).ok_or_else(|| unread("What happened is not known."))?;
+    Form(mut form): Form<EventForm>,
+) -> Result<Response, AppError> {
     let currency = desk.kitchen().await?.kitchen.units.currency;
-    let amount_minor = match form.amount.trim() {
-        "" => None,
-        text => Some(amount(text, currency).ok_or_else(|| {
-            unread(&format!("\"{text}\" is no amount; write it like 93 or 93.50."))
-        })?),
-    };
-    desk.store.add_event(&order, &NewEvent { on, what, amount_minor }).await?;
-    Ok(to_agreed(&order))
+    match form.read(currency) {
+        Ok(event) => {
+            desk.store.add_event(&order, &event).await?;
+            Ok(to_agreed(&order).into_response())
+        }
+        Err(wrong) => {
+            form.wrong = Some(wrong);
+            let view = desk.view(&order, false).await?.ok_or(AppError::NotFound)?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, order::page(&view, &form)).into_response())
+        }
+    }
 }
 
 /// Reads "93.50" as minor units.

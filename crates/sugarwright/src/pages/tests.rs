@@ -289,6 +289,19 @@ async fn an_order_without_drawing_is_written_down_planned_changed_removed_and_pu
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_note_that_cannot_be_read_is_refused_at_its_field_with_what_was_typed() {
+    let running = Running::start_unplanned().await;
+    let order = running.order("Lamp-lighting evening").await;
+    let kind = "application/x-www-form-urlencoded";
+    let noted = b"on=2026-11-25&what=deposit_paid&amount=ninety".to_vec();
+    let response = running.post(&format!("{order}/events"), kind, noted).await;
+    let (status, page) = read(response).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.contains("is no amount; write it like 93 or 93.50."), "{page}");
+    assert!(page.contains("value=\"ninety\"") && page.contains("aria-invalid"), "{page}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn an_order_folder_comes_back_as_it_was_given_out() {
     let running = Running::start_unplanned().await;
     let order = running.order("Naming party for Zoë").await;

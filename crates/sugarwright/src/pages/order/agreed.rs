@@ -5,11 +5,11 @@ use store::EventKind;
 
 use crate::{
     desk::OrderView,
-    pages::events::{NOTED, event_words},
+    pages::events::{EventForm, NOTED, event_words},
     ui::{choice, date, day_and_month, field},
 };
 
-pub(super) fn chapter(order: &OrderView) -> Markup {
+pub(super) fn chapter(order: &OrderView, noting: &EventForm) -> Markup {
     let stored = &order.order;
     let id = &stored.id;
     let revision = stored.revision.to_i64();
@@ -38,10 +38,10 @@ pub(super) fn chapter(order: &OrderView) -> Markup {
                 }
                 @if is_open {
                     form.note-down method="post" action={ "/orders/" (id) "/events" } {
-                        (field("on", "On", "date", &order.today.to_string(), "", None))
+                        (field("on", "On", "date", &noting.on, "", noting.wrong_at("on")))
                         @let options = NOTED.map(|(kind, words)| (kind.name(), words));
-                        (choice("what", "this happened", &options, EventKind::DepositPaid.name(), None))
-                        (field("amount", "amount, if any", "text", "", "", None))
+                        (choice("what", "this happened", &options, &noting.what, noting.wrong_at("what")))
+                        (field("amount", "amount, if any", "text", &noting.amount, "", noting.wrong_at("amount")))
                         button.act type="submit" { "Note it" }
                     }
                     @if !is_agreed && order.plan.is_some() {

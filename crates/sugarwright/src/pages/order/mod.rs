@@ -8,16 +8,25 @@ mod view;
 use axum::{
     Router,
     extract::{Query, State},
-    http::StatusCode,
     response::{IntoResponse, Response},
     routing::get,
 };
+use maud::Markup;
 use serde::Deserialize;
 
-use crate::{desk::Desk, pages::OrderOf, web::AppError};
+use crate::{
+    desk::{Desk, OrderView},
+    pages::{OrderOf, events::EventForm},
+    web::AppError,
+};
 
 pub(crate) fn routes() -> Router<Desk> {
     Router::new().route("/orders/{order}", get(show))
+}
+
+/// The page of an order, with what is about to be noted on it.
+pub(super) fn page(order: &OrderView, noting: &EventForm) -> Markup {
+    view::view(order, noting)
 }
 
 #[derive(Deserialize)]
@@ -33,5 +42,6 @@ async fn show(
     Query(choice): Query<Choice>,
 ) -> Result<Response, AppError> {
     let view = desk.view(&order, choice.newer).await?.ok_or(AppError::NotFound)?;
-    Ok((StatusCode::OK, view::view(&view)).into_response())
+    let noting = EventForm::on(view.today);
+    Ok(page(&view, &noting).into_response())
 }

@@ -7,22 +7,27 @@ use quantity::Length;
 use super::{agreed, make, sell};
 use crate::{
     desk::{OrderView, PlanShown, Progress},
-    pages::{events::dated_sentences, progress::progress_words},
+    pages::{
+        events::{EventForm, dated_sentences},
+        progress::progress_words,
+    },
     ui::{
         Notes, Page, PlanAddress, Scale, cookie, counted, date, notes, page, ruler, shapes, spoken,
         stops, time,
     },
 };
 
-pub(super) fn view(order: &OrderView) -> Markup {
+pub(super) fn view(order: &OrderView, noting: &EventForm) -> Markup {
     let stored = &order.order;
     let is_hopeless = matches!(order.progress, Some(Progress::Failed(_) | Progress::Refused(_)));
     let is_open = stored.removed_on.is_none() && stored.handed_over_on.is_none();
-    let waits = match &order.plan {
-        None => is_open && !is_hopeless,
+    let is_coming = match &order.plan {
+        None => !is_hopeless,
         // The chapters come before the days.
-        Some(plan) => is_open && plan.document.days.is_empty() && is_ahead(order),
+        Some(plan) => plan.document.days.is_empty() && is_ahead(order),
     };
+    // Loading itself again would lose what was typed.
+    let waits = is_open && is_coming && !noting.is_refused();
     let styles: Vec<String> = order.plan.iter().map(|plan| address(order, plan).sizes()).collect();
     let content = html! {
         (opening(order))
@@ -30,7 +35,7 @@ pub(super) fn view(order: &OrderView) -> Markup {
             Some(plan) => (planned(order, plan, waits)),
             None => (unplanned(order, waits, is_open)),
         }
-        (agreed::chapter(order))
+        (agreed::chapter(order, noting))
     };
     let scripts: &[&str] =
         if waits { &["js/progress.js", "js/true-size.js"] } else { &["js/true-size.js"] };
