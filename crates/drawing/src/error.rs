@@ -100,7 +100,7 @@ pub enum Error {
     NoSize,
     /// The cutter shape would have an impossible size.
     #[error(
-        "the cutter shape would be {} mm wide, outside the {} to {} mm that can be cut; give another width",
+        "the cutter shape would be {:.1} mm along one side, outside the {} to {} mm that can be cut; give another width",
         width.to_mm(), least.to_mm(), most.to_mm()
     )]
     BadSize {

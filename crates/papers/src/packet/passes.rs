@@ -14,7 +14,7 @@ use super::{
     scale::Room,
     standing::{Standing, in_rows},
 };
-use crate::picture::pass_picture;
+use crate::picture::{n_in_pass, pass_picture};
 use crate::words::{counted, few, listed, n_of, span, spoken, titled, unique};
 
 #[derive(Serialize)]
@@ -152,7 +152,7 @@ fn told(document: &PlanDocument, pass: &PassDocument, several_makers: bool) -> P
     );
     let lines = [
         found.map(|(_, bag)| kind_of(bag)),
-        Some(n_of(pass.copies as usize, "cookie", "cookies")),
+        Some(n_of(n_in_pass(document, pass) as usize, "cookie", "cookies")),
         Some(time),
         several_makers.then(|| format!("maker {}", pass.maker)),
     ];

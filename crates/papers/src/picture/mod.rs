@@ -24,7 +24,7 @@ pub use design::{design_picture, pass_picture};
 pub use png::to_png;
 pub use set::set_picture;
 pub use sheets::{number_point, sheet_name, sheets_picture};
-pub use strip::{bag_of, passes_strip, waits};
+pub use strip::{bag_of, n_in_pass, passes_strip, waits};
 pub use trays::trays_picture;
 
 /// No picture is wider than this in millimeters, unless one thing in it is: a sheet of A3 paper (ISO 216) held across.

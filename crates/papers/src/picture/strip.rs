@@ -228,17 +228,24 @@ fn head(plan: &PlanDocument, place: usize, pass: &PassDocument) -> Vec<Paragraph
         (None, Some(technique)) => (technique.to_owned(), "no icing".to_owned()),
         (None, None) => (String::new(), String::new()),
     };
-    let copies = n_of(pass.copies as usize, "copy", "copies");
+    let cookies = n_of(n_in_pass(plan, pass) as usize, "cookie", "cookies");
     vec![
         Paragraph::new(&format!("{} {name}", place + 1), 3.3, Weight::Chief, PASS),
         Paragraph::new(&how, 2.7, Weight::Side, PASS),
         Paragraph::new(
-            &format!("{copies}, {}", span(Span::minutes(pass.end_min - pass.start_min))),
+            &format!("{cookies}, {}", span(Span::minutes(pass.end_min - pass.start_min))),
             2.7,
             Weight::Side,
             PASS,
         ),
     ]
+}
+
+/// Returns how many cookies a pass goes over: all copies of every design it works on.
+pub fn n_in_pass(plan: &PlanDocument, pass: &PassDocument) -> u32 {
+    let designs = plan.designs.iter();
+    let touched = designs.filter(|one| one.sections.iter().any(|id| pass.sections.contains(id)));
+    touched.map(|design| design.count + design.extras).sum()
 }
 
 /// Finds the bag of a pass and the bowl it is filled from; nothing for what is not piped.

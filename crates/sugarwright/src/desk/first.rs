@@ -37,7 +37,13 @@ pub(crate) async fn fill_first(store: &KitchenStore, clock: Clock) -> Result<(),
 
 async fn add_sample(store: &KitchenStore, sample: &Sample, today: Date) -> Result<(), DeskError> {
     let folder = crate::command::sample::in_memory(sample);
-    let document = read_order_document(&folder.order)?.moved_by(days_to_move(sample, today));
+    let mut document = read_order_document(&folder.order)?.moved_by(days_to_move(sample, today));
+    for frozen_on in document.item.iter_mut().filter_map(|item| item.baked_frozen_on.as_mut()) {
+        // Whole weeks may carry it past today, and what is frozen was baked.
+        if frozen_on.parse().is_ok_and(|date: Date| date > today) {
+            *frozen_on = today.to_string();
+        }
+    }
     let mut intake = Intake::new(document);
     for (name, svg) in folder.svgs {
         let choices = folder.choices.get(&name).cloned().unwrap_or_default();

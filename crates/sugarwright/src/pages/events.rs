@@ -143,6 +143,11 @@ async fn remove_event(
     State(desk): State<Desk>,
     EventOf(order, event): EventOf,
 ) -> Result<Redirect, AppError> {
+    let stored = desk.store.order(&order).await?.ok_or(AppError::NotFound)?;
+    let agreed = stored.events.iter().find(|one| one.id == event && one.what == EventKind::Agreed);
+    if agreed.is_some() && stored.kept_plan.is_some() {
+        desk.store.keep_plan(&order, None, stored.revision).await?;
+    }
     desk.store.remove_event(&order, &event).await?;
     Ok(to_agreed(&order))
 }

@@ -41,7 +41,7 @@ pub(crate) struct Note<'a> {
 pub(crate) fn once_each<'a>(heads_ups: &[&'a HeadsUpDocument]) -> Vec<Note<'a>> {
     let mut notes: Vec<Note<'a>> = Vec::new();
     for one in heads_ups {
-        let place = spoken(one.subject.id.rsplit('/').next().unwrap_or_default());
+        let place = spoken(&one.subject.id.replace('/', ", "));
         let places = if place.is_empty() { Vec::new() } else { vec![place] };
         let same = notes.iter_mut().find(|note| {
             note.said.severity == one.severity

@@ -65,6 +65,12 @@ impl Wrong {
         self.0.get(field).map(String::as_str)
     }
 
+    /// What is wrong at fields, by their names.
+    pub(super) fn fields(&self) -> impl Iterator<Item = (&str, &str)> {
+        let all = self.0.iter().map(|(field, words)| (field.as_str(), words.as_str()));
+        all.filter(|(field, _)| *field != ORDER)
+    }
+
     pub(super) fn is_any(&self) -> bool {
         !self.0.is_empty()
     }

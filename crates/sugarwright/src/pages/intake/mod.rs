@@ -12,12 +12,14 @@ use axum::{
     routing::get,
 };
 use craft::document::{FileError, OrderDocument, read_order_document};
+use jiff::civil::Date;
 use store::{EventKind, NewEvent, OrderId, Revision, StoredOrder};
 
 use crate::{
     desk::Desk,
     intake::{Intake, IntakeError},
     pages::OrderOf,
+    ui,
     web::AppError,
 };
 use form::{OrderForm, Wrong};
@@ -43,11 +45,19 @@ async fn write_down(State(desk): State<Desk>, sent: Multipart) -> Result<Respons
     let mut form = OrderForm::read(read::parts(sent).await?);
     let base = OrderDocument::default();
     let (intake, mut wrong) = form.to_intake(base, &kitchen.units.time_zone);
+    if form.date.parse().is_ok_and(|date: Date| date < today) {
+        wrong.add("date", format!("this day is past; today is {}", ui::date(today)));
+    }
     let purpose = Purpose::New;
     let Some(intake) = form.hold(intake, &desk.store, &mut wrong).await? else {
         return Ok(answer(&IntakePage { form, wrong, purpose, today }));
     };
-    if form.wants_more() || wrong.is_any() {
+    if form.wants_more() {
+        // What is still missing is said when the order is written down.
+        let wrong = Wrong::default();
+        return Ok(answer(&IntakePage { form, wrong, purpose, today }));
+    }
+    if wrong.is_any() {
         return Ok(answer(&IntakePage { form, wrong, purpose, today }));
     }
     match intake.store(&desk.store).await {
@@ -61,11 +71,7 @@ async fn write_down(State(desk): State<Desk>, sent: Multipart) -> Result<Respons
 }
 
 /// A new order was asked for today.
-async fn written(
-    desk: &Desk,
-    order: &OrderId,
-    today: jiff::civil::Date,
-) -> Result<Redirect, AppError> {
+async fn written(desk: &Desk, order: &OrderId, today: Date) -> Result<Redirect, AppError> {
     let asked = NewEvent { on: today, what: EventKind::Asked, amount_minor: None };
     desk.store.add_event(order, &asked).await?;
     Ok(Redirect::to(&format!("/orders/{order}")))
@@ -130,7 +136,11 @@ async fn save_change(
     let Some(intake) = form.hold(intake, &desk.store, &mut wrong).await? else {
         return Ok(answer(&IntakePage { form, wrong, purpose, today }));
     };
-    if form.wants_more() || wrong.is_any() {
+    if form.wants_more() {
+        let wrong = Wrong::default();
+        return Ok(answer(&IntakePage { form, wrong, purpose, today }));
+    }
+    if wrong.is_any() {
         return Ok(answer(&IntakePage { form, wrong, purpose, today }));
     }
     match intake.replace(&desk.store, &id, seen).await {

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use store::{OrderId, Revision, StoredOrder};
 
 use super::form::{ItemRow, ORDER, OrderForm, Wrong};
-use crate::ui::{Page, choice, field, file_field, page};
+use crate::ui::{self, Page, choice, field, file_field, page};
 
 pub(super) struct IntakePage {
     pub(super) form: OrderForm,
@@ -63,8 +63,11 @@ pub(super) fn view(intake: &IntakePage) -> Markup {
                 p.wrong-all role="alert" tabindex="-1" autofocus {
                     @match wrong.at(ORDER) {
                         Some(words) => (words),
-                        None => "Something is still missing or cannot be read; it is said at its field. Nothing that was typed is lost.",
+                        None => "Something is still missing or cannot be read. Nothing that was typed is lost.",
                     }
+                }
+                ul.places {
+                    @for (at, words) in wrong.fields() { li { a href={ "#" (at) } { (words) } } }
                 }
             }
             @if let Purpose::Change { is_agreed: true, .. } = &intake.purpose {
@@ -104,7 +107,7 @@ fn brief(form: &OrderForm, wrong: &Wrong, purpose: &Purpose, today: Date) -> Mar
             @if several {
                 p.hint { "This order has several hand-overs; change them in its text below." }
             } @else {
-                (field("date", "Picked up on", "date", &form.date, &format!("Today is {today}."), wrong.at("date")))
+                (field("date", "Picked up on", "date", &form.date, &format!("Today is {}.", ui::date(today)), wrong.at("date")))
                 (field("time", "At what time", "time", &form.time, "", wrong.at("time")))
             }
             (field("must_have", "Must be on them", "text", &form.must_have, "With commas between: the lighthouse, the word BEACON.", None))
@@ -129,7 +132,7 @@ fn item(place: usize, row: &ItemRow, wrong: &Wrong) -> Markup {
             legend { "Cookie " (place + 1) }
             @if let Some(was) = row.was { input type="hidden" name=(at("was")) value=(was); }
             (field(&at("count"), "How many", "number", &row.count, "", wrong.at(&at("count"))))
-            (field(&at("name"), "Name", "text", &row.name, "The drawing's own without it.", wrong.at(&at("name"))))
+            (field(&at("name"), "Name", "text", &row.name, "Left empty, it is the name of the drawing.", wrong.at(&at("name"))))
             @if let Some((name, id)) = &row.held {
                 div.field.held {
                     span.label { "Drawing" }
@@ -144,7 +147,7 @@ fn item(place: usize, row: &ItemRow, wrong: &Wrong) -> Markup {
             details.undrawn open[is_open] {
                 summary { "No drawing yet" }
                 div.fields {
-                    (field(&at("cutter"), "Cut with", "text", &row.cutter, "round 82 mm, oval 90 x 60 mm, heart 3.25 in, square, star, hexagon", wrong.at(&at("cutter"))))
+                    (field(&at("cutter"), "Cut with", "text", &row.cutter, "round 82 mm, oval 90 x 60 mm, heart 3.25 in, square 70 mm, star 3 in, hexagon 80 mm", wrong.at(&at("cutter"))))
                     (choice(&at("detail"), "As detailed as", &details, &row.detail, wrong.at(&at("detail"))))
                     (field(&at("colors"), "Colors, the base first", "text", &row.colors, "#2f4666, #ffffff", wrong.at(&at("colors"))))
                 }
@@ -157,7 +160,7 @@ fn from_folder(wrong: &Wrong) -> Markup {
     html! {
         section.other-way {
             h2 { "Or from an order folder" }
-            p { "A zip with order.toml and designs/*.svg, as an order's own page gives it out." }
+            p { "A zip with order.toml and designs/*.svg, as an order's own page gives it out. Your kitchen holds; one in the zip is left aside." }
             form method="post" action="/orders/new/folder" enctype="multipart/form-data" {
                 (file_field("folder", "The zip", ".zip,application/zip", false, "", wrong.at("folder")))
                 p.acts { button.act type="submit" { "Take it in" } }
@@ -172,6 +175,9 @@ fn as_text(order: &OrderId, revision: Revision, text: &str, wrong: &Wrong) -> Ma
         section.other-way {
             h2 { "Or the whole order as text" }
             p { "Everything an order can say: extras, frozen cookies, several hand-overs, allergens of one kind." }
+            details.more open[error.is_some()] {
+            summary { "Change the text" }
+            p.hint { "What was changed in the form above is not in it." }
             form method="post" action={ "/orders/" (order) "/change/text" } enctype="multipart/form-data" {
                 input type="hidden" name="revision" value=(revision.to_i64());
                 div.field.text {
@@ -181,6 +187,7 @@ fn as_text(order: &OrderId, revision: Revision, text: &str, wrong: &Wrong) -> Ma
                     @if let Some(error) = error { p.wrong id="order-wrong" { (error) } }
                 }
                 p.acts { button.act type="submit" { "Save the text" } }
+            }
             }
         }
     }

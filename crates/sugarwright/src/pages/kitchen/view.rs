@@ -59,7 +59,7 @@ pub(super) fn view(kitchen: &KitchenPage) -> Markup {
                 }
             }
         }
-        @if kitchen.is_saved { p.standing role="status" { "Saved. Open orders are being planned with it; agreed plans stay as they are." } }
+        @if kitchen.is_saved { p.standing role="status" { "Saved. Open orders are being planned with it; agreed ones keep their amounts and price, and only their days may move." } }
         @if !kitchen.wrong.is_empty() {
             p.wrong-all role="alert" tabindex="-1" autofocus {
                 @match kitchen.wrong.get("") {
@@ -221,6 +221,7 @@ fn value_field(
     let now = kitchen.typed.get(path).map_or_else(|| known(value), str::to_owned);
     let error = kitchen.wrong.get(path).or_else(|| kitchen.wrong.get(&plain_key(path)));
     let hint = property["description"].as_str().unwrap_or_default().replace('\n', " ");
+    let hint = hint.replace("Source: common practice, no source.", "Common practice, no source.");
     let started = (!start.is_null() && known(start) != now).then(|| known(start));
     let choices = CHOICES.iter().find(|(known, _)| *known == path).map(|(_, choices)| *choices);
     let wrong_id = error.map(|_| format!("{path}-wrong"));

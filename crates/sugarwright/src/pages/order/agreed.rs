@@ -47,11 +47,11 @@ pub(super) fn chapter(order: &OrderView, noting: &EventForm) -> Markup {
                     @if !is_agreed && order.plan.is_some() {
                         form method="post" action={ "/orders/" (id) "/agree" } {
                             input type="hidden" name="revision" value=(revision);
-                            p { "Once you and the customer have agreed, keep this plan: later changes then only propose." }
+                            p { "Once you and the customer have agreed, keep this plan: what changes later then makes a second one beside it." }
                             button.act.main type="submit" { "Agreed: keep this plan" }
                         }
                     } @else if is_agreed {
-                        p { "The plan that was agreed is kept." }
+                        p { "The plan that was agreed is kept; only its days may still move, for they are shared with other orders." }
                     }
                 }
                 div.acts {

@@ -1,11 +1,11 @@
 //! The chapters of the work: cut, bake, ice, decorate.
 
 use craft::{
-    document::plan::{HeadsUpDocument, PartDocument, PassDocument, PlanDocument},
+    document::plan::{HeadsUpDocument, PartDocument, PassDocument, PlanDocument, SessionDocument},
     kitchen::Kitchen,
 };
 use maud::{Markup, html};
-use papers::picture::{bag_of, bowl_depths, waits};
+use papers::picture::{bag_of, bowl_depths, n_in_pass, waits};
 use quantity::{Mass, Span};
 
 use crate::{
@@ -32,7 +32,13 @@ pub(super) fn cut(
 ) -> Markup {
     let dough = &plan.dough;
     let n_cut: usize = plan.cutting.sheets.iter().map(|sheet| sheet.placements.len()).sum();
-    let n_extra: u32 = plan.designs.iter().map(|design| design.extras).sum();
+    let n_cut_of = |design: &str| {
+        let cuts = plan.cutting.sheets.iter().flat_map(|sheet| &sheet.placements);
+        cuts.filter(|cut| cut.design == design).count()
+    };
+    // What lies in the freezer is not cut, and neither are its extras.
+    let n_extra: usize =
+        plan.designs.iter().map(|one| n_cut_of(&one.id).min(one.extras as usize)).sum();
     let mass = show::mass(Mass::g(dough.mass_g), kitchen.units.measures);
     html! {
         section.chapter id="cut" {
@@ -153,7 +159,7 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                         }
                     }
                 }
-                p.scale { "All bowls are alike, and filled as high against each other as yours will be." }
+                p.scale { "All bowls are drawn alike; the icing stands as high in each, against the others, as it will in yours." }
                 (recipe("The icing by weight", &batch.parts, batch.batches))
             }
             (margin)
@@ -184,7 +190,11 @@ pub(super) fn decorate(
                     @if !plan.designs.is_empty() { (key(plan, at)) }
                     @for (place, session) in plan.sessions.iter().enumerate() {
                         @if place > 0 { (night_bar("A drying night: what was iced becomes dry.")) }
-                        h3.session { "Session " (session.session) ": " (minutes(session.active_min)) }
+                        h3.session {
+                            "Session " (session.session) ": " (minutes(session.active_min))
+                            @let beside = beside_piping(plan, session);
+                            @if beside >= 1.0 { span.small.soft { ", " (minutes(beside)) " of it tinting and changing bags" } }
+                        }
                         ol.passes start=(first_of(plan, session.session) + 1) {
                             @for (number, pass) in plan.passes.iter().enumerate().filter(|(_, pass)| pass.session == session.session) {
                                 (pass_column(plan, at, number, pass))
@@ -208,6 +218,12 @@ pub(super) fn decorate(
     }
 }
 
+/// Minutes of a session in which nothing is piped: tinting, filling and changing bags.
+fn beside_piping(plan: &PlanDocument, session: &SessionDocument) -> f64 {
+    let passes = plan.passes.iter().filter(|pass| pass.session == session.session);
+    session.active_min - passes.map(|pass| pass.end_min - pass.start_min).sum::<f64>()
+}
+
 fn first_of(plan: &PlanDocument, session: usize) -> usize {
     plan.passes.iter().position(|pass| pass.session == session).unwrap_or(0)
 }
@@ -225,10 +241,10 @@ fn key(plan: &PlanDocument, at: &PlanAddress<'_>) -> Markup {
         p.key {
             span { (cookie_in_pass(at, plan.passes.len(), 0, "", true)) "iced" }
             @if let Some(pass) = now {
-                span { (cookie_in_pass(at, pass, 0, "", true)) "piping now: a drawn edge; the rest still naked: a ghost" }
+                span { (cookie_in_pass(at, pass, 0, "", true)) "piping now, with a drawn edge; what is not iced yet is a ghost" }
             }
             @if let Some(pass) = not_now {
-                span { (cookie_in_pass(at, pass, 0, "", false)) "pale: not in this pass" }
+                span { (cookie_in_pass(at, pass, 0, "", false)) "pale when this pass leaves it alone" }
             }
         }
     }
@@ -258,7 +274,7 @@ fn pass_column(
                     }
                     None => b { (place + 1) ". " (capital(technique(plan, pass))) }
                 }
-                (counted(pass.copies as usize, "copy", "copies")) ", " (minutes(pass.end_min - pass.start_min))
+                (counted(n_in_pass(plan, pass) as usize, "cookie", "cookies")) ", " (minutes(pass.end_min - pass.start_min))
             }
             div.strip {
                 @for (design, one) in plan.designs.iter().enumerate() {

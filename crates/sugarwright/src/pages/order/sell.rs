@@ -85,13 +85,14 @@ fn cookies_that_pay(plan: &PlanDocument) -> Markup {
             .filter(|line| parts.contains(&line.part.as_str()))
             .map(|line| line.amount_minor.max(0))
             .sum();
-        minor.unsigned_abs().saturating_mul(count).div_ceil(price)
+        (minor.unsigned_abs().saturating_mul(count) + price / 2) / price
     };
     let inside = share(PARTS[0].2).min(count);
     let around = share(PARTS[1].2).min(count - inside);
     let hands = count - inside - around;
+    let every = if u64::from(plan.order.count) > count { "every " } else { "" };
     let said = format!(
-        "Of {count} cookies, {inside} pay for {}, {around} for {}, {hands} pay for {}.",
+        "Of {every}{count} cookies, {inside} pay for {}, {around} for {}, {hands} pay for {}.",
         PARTS[0].1, PARTS[1].1, PARTS[2].1
     );
     html! {
@@ -124,9 +125,13 @@ fn shopping(plan: &PlanDocument, currency: Currency) -> Markup {
                                     @if let Some(mass_g) = line.mass_g { (format!("{mass_g:.0} g")) }
                                     @if let Some(pieces) = line.pieces { (pieces) }
                                 }
-                                td { (line.packs) }
-                                td { (money(line.outlay_minor, currency)) }
+                                td { @if line.packs == 0 { "in stock" } @else { (line.packs) } }
+                                td { @if line.packs > 0 { (money(line.outlay_minor, currency)) } }
                             }
+                        }
+                        tr {
+                            th scope="row" { "in all" } td {} td {}
+                            td { (money(plan.shopping.iter().map(|line| line.outlay_minor).sum(), currency)) }
                         }
                     }
                 }
@@ -147,9 +152,15 @@ pub(super) fn label(plan: &PlanDocument, margin: &Markup) -> Markup {
                     p { b { "Ingredients: " } (ingredients.join(", ")) "." }
                     @if !label.contains_line.is_empty() { p { b { (label.contains_line) } } }
                     @else if !label.allergens.is_empty() { p { b { "Allergens: " (label.allergens.join(", ")) } } }
-                    p.net { span { (plan.order.title) } span { (format!("{:.0} g each", label.net_g)) } }
+                    p.net { span { (plan.order.title) } span {
+                        (format!("{:.0}\u{a0}g each", label.net_g))
+                        @if plan.designs.len() > 1 { " on average" }
+                    } }
                 }
-                p.scale { "A text to start from. Check your local rules; this is not legal advice." }
+                p.scale {
+                    @if plan.designs.len() > 1 { "Weigh a cookie of each kind for its own label. " }
+                    "A text to start from. Check your local rules; this is not legal advice."
+                }
                 @if !label.cautions.is_empty() {
                     ul.cautions { @for caution in &label.cautions { li { (caution) } } }
                 }

@@ -22,7 +22,7 @@ pub(super) fn view(order: &OrderView, noting: &EventForm) -> Markup {
     let is_hopeless = matches!(order.progress, Some(Progress::Failed(_) | Progress::Refused(_)));
     let is_open = stored.removed_on.is_none() && stored.handed_over_on.is_none();
     let is_coming = match &order.plan {
-        None => !is_hopeless,
+        None => !is_hopeless && is_ahead(order),
         // The chapters come before the days.
         Some(plan) => plan.document.days.is_empty() && is_ahead(order),
     };
@@ -86,7 +86,10 @@ fn wishes(brief: &str) -> String {
         words.push(format!("To be avoided: {}.", order.avoid.join(", ")));
     }
     if order.handovers.len() > 1 {
-        words.push(format!("There are {} hand-overs.", order.handovers.len()));
+        words.push(format!(
+            "There are {} hand-overs; the days say what goes when.",
+            order.handovers.len()
+        ));
     }
     words.join(" ")
 }
@@ -95,7 +98,10 @@ fn unplanned(order: &OrderView, waits: bool, is_open: bool) -> Markup {
     let id = &order.order.id;
     html! {
         div.waiting-plan data-progress=[waits.then(|| format!("/orders/{id}/progress"))] role="status" {
-            @if is_open {
+            @if is_open && !is_ahead(order) {
+                p.lead { "Its pickup is past, so nothing is planned for it any more." }
+                p.acts { a.act.main href={ "/orders/" (id) "/change" } { "Change the date" } }
+            } @else if is_open {
                 p.lead data-words=(id) { (progress_words(order.progress.as_ref())) }
                 @if matches!(order.progress, Some(Progress::Refused(_))) {
                     p.acts { a.act.main href={ "/orders/" (id) "/change" } { "Change the order" } }
@@ -144,8 +150,12 @@ fn standing(order: &OrderView, shown: &PlanShown) -> Option<Markup> {
         (true, false) => None,
         (true, true) => Some(html! {
             p.standing role="status" {
-                "This is the plan that was agreed. What was changed since would give another one: "
-                a href={ "/orders/" (id) "?newer=true" } { "look at it" } "."
+                span {
+                    "This is the plan that was agreed, for "
+                    (counted(shown.document.order.count as usize, "cookie", "cookies"))
+                    ". What was changed since would give another one: "
+                    a href={ "/orders/" (id) "?newer=true" } { "look at it" } "."
+                }
             }
         }),
         (false, true) => Some(html! {
