@@ -6,7 +6,10 @@ use std::{
 };
 
 use craft::{
-    document::{plan::PlanDocument, start_kitchen},
+    document::{
+        plan::{DesignDocument, PlanDocument},
+        start_kitchen,
+    },
     kitchen::{Kitchen, Measures, Paper},
 };
 use papers::packet::{packet, templates};
@@ -154,7 +157,13 @@ fn check_complete(name: &str, plan: &PlanDocument, text: &str) {
     }
     for (pass, number) in plan.passes.iter().zip(1..) {
         has(&format!("{number}. "));
-        has(&format!("{} cookies", pass.copies));
+        // A cookie with two areas of the color is one cookie.
+        let is_worked_on = |design: &&DesignDocument| {
+            pass.sections.iter().any(|section| design.sections.contains(section))
+        };
+        let worked_on = plan.designs.iter().filter(is_worked_on);
+        let n_cookies: u32 = worked_on.map(|design| design.count + design.extras).sum();
+        has(&if n_cookies == 1 { "1 cookie".to_owned() } else { format!("{n_cookies} cookies") });
         for section in &pass.sections {
             has(&spoken(section.split_once('/').expect("a design and a name").1));
         }
