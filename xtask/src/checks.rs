@@ -48,6 +48,9 @@ pub(crate) fn test(options: &Options) -> Result<()> {
     if !install::has_nextest() {
         unchecked.push("cargo-nextest is missing: no limit on the time of a test".to_owned());
     }
+    if !["chromium", "chromedriver"].into_iter().all(shell::is_installed) {
+        unchecked.push("chromium or chromedriver is missing: no page was opened".to_owned());
+    }
 
     // It stops at the end of this function.
     let postgres = start_postgres().unwrap_or_else(|sentence| {

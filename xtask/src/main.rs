@@ -7,6 +7,7 @@ mod checks;
 mod install;
 mod metadata;
 mod outside;
+mod pictures;
 mod postgres;
 mod provenance;
 mod referee;
@@ -30,6 +31,8 @@ enum Xtask {
     Bless(bless::Options),
     /// Computes outside reference values again with outside programs and compares
     Referee(referee::Options),
+    /// Takes the pictures of the guide from the pages as they are now
+    Pictures,
     /// Measures whole plans and engines and writes docs/benchmarks.md
     Bench(bench::Options),
 }
@@ -40,6 +43,7 @@ fn main() -> ExitCode {
         Xtask::Tidy(options) => tidy::tidy(&options),
         Xtask::Bless(options) => bless::bless(&options),
         Xtask::Referee(options) => referee::referee(&options),
+        Xtask::Pictures => pictures::pictures(),
         Xtask::Bench(options) => bench::bench(&options),
     };
     match done {

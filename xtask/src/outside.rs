@@ -16,6 +16,14 @@ const ICALENDAR: &str = "icalendar==7.3.2";
 /// Drawings of many hands, as people really draw; CC BY-SA 4.0.
 const OPENMOJI: (&str, &str) = ("@iconify-json/openmoji", "1.2.29");
 
+/// Checks pages against WCAG 2.2 as far as a program can; MPL-2.0.
+const AXE: (&str, &str) = ("axe-core", "4.14.1");
+
+/// Checks pages against the HTML standard, without Java or the network; MIT.
+///
+/// The newest version that runs on the Node.js 18 of Debian 12.
+const HTML_VALIDATE: (&str, &str) = ("html-validate", "9.7.1");
+
 /// Whether what is missing may be downloaded.
 #[derive(Clone, Copy, PartialEq)]
 pub(crate) enum Downloads {
@@ -36,7 +44,8 @@ pub(crate) struct Outside {
 }
 
 /// Brings what the tests want, as far as it can be had.
-pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 2] {
+pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 4] {
+    let npm = |package| npm_package(&target.join("outside-npm"), package, downloads);
     [
         Outside {
             variable: "SUGARWRIGHT_OUTSIDE_PYTHON",
@@ -46,7 +55,17 @@ pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 2] {
         Outside {
             variable: "SUGARWRIGHT_OPENMOJI",
             check: "drawings of OpenMoji",
-            place: npm_package(&target.join("outside-npm"), OPENMOJI, downloads),
+            place: npm(OPENMOJI),
+        },
+        Outside {
+            variable: "SUGARWRIGHT_AXE",
+            check: "pages against WCAG 2.2 by axe-core",
+            place: npm(AXE),
+        },
+        Outside {
+            variable: "SUGARWRIGHT_HTML_VALIDATE",
+            check: "pages against the HTML standard by html-validate",
+            place: npm(HTML_VALIDATE),
         },
     ]
 }
@@ -82,6 +101,8 @@ for package in sys.argv[1:]:
 }
 
 /// The folder of an npm package.
+///
+/// Each lies in a folder of its own, because npm removes what it did not install with the same command.
 fn npm_package(
     folder: &Path,
     (name, version): (&str, &str),
@@ -91,6 +112,7 @@ fn npm_package(
     struct Manifest {
         version: String,
     }
+    let folder = folder.join(name.replace('/', "-"));
     let package = folder.join("node_modules").join(name);
     let is_there = || -> Result<bool> {
         let manifest = fs::read(package.join("package.json"))?;
@@ -103,10 +125,10 @@ fn npm_package(
         bail!("{name} {version} is not installed and nothing may be");
     }
 
-    fs::create_dir_all(folder).with_context(|| format!("cannot create {}", folder.display()))?;
+    fs::create_dir_all(&folder).with_context(|| format!("cannot create {}", folder.display()))?;
     let mut npm = shell::command("npm");
     npm.args(["install", "--no-save", "--no-audit", "--no-fund", "--ignore-scripts"]);
-    npm.arg("--prefix").arg(folder).arg(format!("{name}@{version}"));
+    npm.arg("--prefix").arg(&folder).arg(format!("{name}@{version}"));
     shell::run(&mut npm)?;
     ensure!(is_there().unwrap_or(false), "npm did not install {name} {version}");
     Ok(package)

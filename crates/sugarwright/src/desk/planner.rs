@@ -10,7 +10,7 @@ use std::{
     panic::{AssertUnwindSafe, catch_unwind},
     sync::{
         Arc, Mutex, PoisonError,
-        atomic::{AtomicBool, Ordering},
+        atomic::{AtomicBool, AtomicU64, Ordering},
     },
     thread::available_parallelism,
     time::Duration,
@@ -74,6 +74,13 @@ pub(crate) enum Told {
     Days,
 }
 
+impl Told {
+    /// Whether pages look different after it: something is there, or as far as it will ever be.
+    pub(crate) fn is_done(&self) -> bool {
+        !matches!(self, Self::Plan(_, Some(Progress::Waiting | Progress::Making(_))))
+    }
+}
+
 /// Plans in the background.
 #[derive(Clone, Debug)]
 pub(crate) struct Planner(Arc<Inner>);
@@ -83,6 +90,8 @@ struct Inner {
     /// Orders without a plan for now, each with the key it was asked for.
     progress: Mutex<BTreeMap<OrderId, (String, Progress)>>,
     news: broadcast::Sender<Told>,
+    /// News so far after which a page looks different.
+    n_done: AtomicU64,
 }
 
 /// What came of a job.
@@ -106,13 +115,18 @@ struct Running {
 impl Planner {
     pub(crate) fn new() -> Self {
         let (news, _) = broadcast::channel(N_KEPT);
-        Self(Arc::new(Inner { progress: Mutex::default(), news }))
+        Self(Arc::new(Inner { progress: Mutex::default(), news, n_done: AtomicU64::new(0) }))
     }
 
     /// Returns how far an order's plan is; nothing if nothing is known of it, or it is there.
     pub(crate) fn progress(&self, order: &OrderId) -> Option<Progress> {
         let progress = self.0.progress.lock().unwrap_or_else(PoisonError::into_inner);
         progress.get(order).map(|(_, progress)| progress.clone())
+    }
+
+    /// Returns how much was done so far: a page that was made at another count has missed news.
+    pub(crate) fn n_done(&self) -> u64 {
+        self.0.n_done.load(Ordering::SeqCst)
     }
 
     /// Returns the news from now on.
@@ -129,8 +143,15 @@ impl Planner {
             None => drop(known.remove(order)),
         }
         drop(known);
+        self.send(Told::Plan(order.clone(), progress));
+    }
+
+    fn send(&self, told: Told) {
+        if told.is_done() {
+            self.0.n_done.fetch_add(1, Ordering::SeqCst);
+        }
         // Nobody may be listening.
-        let _ = self.0.news.send(Told::Plan(order.clone(), progress));
+        let _ = self.0.news.send(told);
     }
 
     /// Tells whether planning this order at this key was tried and cannot succeed.
@@ -284,7 +305,7 @@ impl Planner {
                 }
                 // One that failed is not tried again before something changes.
                 jobs.known.insert(key);
-                let _ = self.0.news.send(Told::Days);
+                self.send(Told::Days);
             }
             Err(error) => tracing::error!("a job ended without a word: {error}"),
         }

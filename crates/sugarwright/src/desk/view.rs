@@ -19,6 +19,8 @@ pub(crate) struct OrderView {
     pub(crate) plan: Option<PlanShown>,
     /// How far the plan is that would be made now.
     pub(crate) progress: Option<Progress>,
+    /// How much the planner had done when this was looked up.
+    pub(crate) n_done: u64,
     /// Whether a plan made now would differ from the one that was kept.
     pub(crate) has_newer: bool,
 }
@@ -58,6 +60,7 @@ impl Desk {
         id: &OrderId,
         newer: bool,
     ) -> Result<Option<OrderView>, DeskError> {
+        let n_done = self.planner.n_done();
         let KitchenSettings { settings, kitchen } = self.kitchen().await?;
         let today = self.today(&kitchen);
         let Some(order) = self.store.order(id).await? else { return Ok(None) };
@@ -77,7 +80,7 @@ impl Desk {
             None => None,
         };
         let progress = self.planner.progress(id);
-        Ok(Some(OrderView { order, kitchen, today, plan, progress, has_newer }))
+        Ok(Some(OrderView { order, kitchen, today, plan, progress, n_done, has_newer }))
     }
 
     /// Returns the chapters of this key: those that were kept with the order, or those at hand.

@@ -45,6 +45,8 @@ struct Pickup {
 }
 
 struct OrdersPage {
+    /// How much the planner had done when the rest was looked up.
+    n_done: u64,
     today: Date,
     kitchen: Kitchen,
     /// Orders whose day has passed without a hand-over.
@@ -64,6 +66,7 @@ async fn ahead(
     State(desk): State<Desk>,
     Query(query): Query<AheadQuery>,
 ) -> Result<Markup, AppError> {
+    let n_done = desk.planner.n_done();
     let KitchenSettings { settings, kitchen } = desk.kitchen().await?;
     let today = desk.today(&kitchen);
     let mut inputs = open_inputs(&desk.store, &settings.text, today).await?;
@@ -94,7 +97,7 @@ async fn ahead(
         }
         None => None,
     };
-    Ok(view(&OrdersPage { today, kitchen, overdue, pickups, n_more, removed }))
+    Ok(view(&OrdersPage { n_done, today, kitchen, overdue, pickups, n_more, removed }))
 }
 
 /// "Roll and cut, Tuesday 2 March at 18:00".
@@ -125,7 +128,7 @@ fn view(orders: &OrdersPage) -> Markup {
     });
     let content = html! {
         @if let Some(removed) = &orders.removed { (put_back(removed)) }
-        section.pickups data-progress=[is_waiting.then_some("/progress")] {
+        section.pickups data-progress=[is_waiting.then(|| format!("/progress?after={}", orders.n_done))] {
             div.opening-line {
                 h1 { "Pickups ahead" }
                 p.acts { a.act.main href="/orders/new" { "Write down an order" } }

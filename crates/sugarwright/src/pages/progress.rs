@@ -4,11 +4,12 @@ use std::convert::Infallible;
 
 use axum::{
     Router,
-    extract::State,
+    extract::{Query, State},
     response::sse::{Event, KeepAlive, Sse},
     routing::get,
 };
 use craft::plan::Chapter;
+use serde::Deserialize;
 use store::OrderId;
 use tokio_stream::{Stream, StreamExt, wrappers::BroadcastStream};
 
@@ -48,23 +49,41 @@ pub(crate) fn chapter_words(chapter: Chapter) -> &'static str {
     }
 }
 
-async fn of_all(State(desk): State<Desk>) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
-    news(&desk, None)
+/// What a page that waits has seen.
+#[derive(Deserialize)]
+struct Seen {
+    /// How much was done when the page was made.
+    after: Option<u64>,
+}
+
+async fn of_all(
+    State(desk): State<Desk>,
+    Query(seen): Query<Seen>,
+) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
+    news(&desk, None, seen)
 }
 
 async fn of_one(
     State(desk): State<Desk>,
     OrderOf(order): OrderOf,
+    Query(seen): Query<Seen>,
 ) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
-    news(&desk, Some(order))
+    news(&desk, Some(order), seen)
 }
 
 /// Events: `chapter` with the order and the words, `done` once a plan or the days are there.
+///
+/// What was done between the making of the page and this question is told at once: nothing else may come after it.
 fn news(
     desk: &Desk,
     of: Option<OrderId>,
+    seen: Seen,
 ) -> Sse<impl Stream<Item = Result<Event, Infallible>> + use<>> {
-    let told = BroadcastStream::new(desk.planner.listen()).filter_map(move |told| match told {
+    // Listening comes first, so that nothing is done unheard.
+    let told = desk.planner.listen();
+    let missed = seen.after.is_some_and(|after| after != desk.planner.n_done());
+    let missed = missed.then(|| Ok(Event::default().event("done").data("meanwhile")));
+    let told = BroadcastStream::new(told).filter_map(move |told| match told {
         Ok(Told::Plan(order, progress)) if of.as_ref().is_none_or(|of| *of == order) => {
             Some(Ok(event(&order, progress.as_ref())))
         }
@@ -72,7 +91,7 @@ fn news(
         // Whoever was too slow to read looks at the page again.
         Ok(Told::Days) | Err(_) => Some(Ok(Event::default().event("done").data("days"))),
     });
-    Sse::new(told).keep_alive(KeepAlive::default())
+    Sse::new(tokio_stream::iter(missed).chain(told)).keep_alive(KeepAlive::default())
 }
 
 fn event(order: &OrderId, progress: Option<&Progress>) -> Event {

@@ -10,6 +10,7 @@ use axum::{
 };
 use jiff::Timestamp;
 use store::Store;
+use tokio_stream::StreamExt;
 use tower::ServiceExt;
 
 use super::router;
@@ -151,6 +152,14 @@ fn location(response: &Response) -> String {
     assert_eq!(response.status(), StatusCode::SEE_OTHER);
     let location = response.headers().get(header::LOCATION).expect("a place to go");
     location.to_str().expect("plain text").to_owned()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_page_that_missed_its_news_is_told_at_once() {
+    let running = Running::start().await;
+    let news = running.get("/progress?after=0").await;
+    let first = news.into_body().into_data_stream().next().await.expect("there is news");
+    assert!(first.expect("it is sent").starts_with(b"event: done"));
 }
 
 #[tokio::test(flavor = "multi_thread")]

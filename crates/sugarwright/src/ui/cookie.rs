@@ -97,7 +97,7 @@ pub(crate) fn shingle(at: &PlanAddress<'_>, design: usize, name: &str, count: u3
     let shown = count.clamp(1, MOST_DRAWN);
     let class = if shown > 12 { "shingle close" } else { "shingle" };
     html! {
-        div class=(class) role="img" aria-label={ (count) " times " (name) } {
+        div class=(class) role="img" aria-label={ (count) " × " (name) } {
             @for _ in 0..shown { (cookie(at, design, "")) }
         }
     }

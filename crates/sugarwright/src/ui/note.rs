@@ -73,13 +73,13 @@ pub(crate) fn stops(plan: &PlanDocument) -> Markup {
 /// Most notes in a margin; the others are one click below.
 const MOST: usize = 5;
 
-/// The margin of a chapter.
-pub(crate) fn notes(heads_ups: &[&HeadsUpDocument]) -> Markup {
+/// The margin of a chapter, named after it.
+pub(crate) fn notes(chapter: &str, heads_ups: &[&HeadsUpDocument]) -> Markup {
     let notes = once_each(heads_ups);
     let (first, more) = notes.split_at(notes.len().min(MOST));
     html! {
         @if !notes.is_empty() {
-            aside.margin aria-label="Heads-ups" {
+            aside.margin aria-label={ "Heads-ups: " (chapter) } {
                 @for one in first { (note(one)) }
                 @if !more.is_empty() {
                     details.more {

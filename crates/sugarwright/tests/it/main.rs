@@ -1,6 +1,7 @@
 //! The whole road: order folders to plan folders, as a person at the terminal would go it.
 
 mod bad_input;
+mod browser;
 mod outside;
 mod pages;
 mod program;

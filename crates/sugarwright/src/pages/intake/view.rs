@@ -66,9 +66,9 @@ pub(super) fn view(intake: &IntakePage) -> Markup {
                         None => "Something is still missing or cannot be read. Nothing that was typed is lost.",
                     }
                 }
-                ul.places {
+                @if wrong.fields().next().is_some() { ul.places {
                     @for (at, words) in wrong.fields() { li { a href={ "#" (at) } { (words) } } }
-                }
+                } }
             }
             @if let Purpose::Change { is_agreed: true, .. } = &intake.purpose {
                 p { "This order was agreed: its plan stays as it is, and what you change here proposes another one." }

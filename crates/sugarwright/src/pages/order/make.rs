@@ -212,7 +212,7 @@ pub(super) fn decorate(
                         }
                     }
                 }
-                @if !heads_ups.is_empty() { div.two { (notes(heads_ups)) } }
+                @if !heads_ups.is_empty() { div.two { (notes("decorate", heads_ups)) } }
             }
         }
     }

@@ -30,7 +30,7 @@ pub(super) fn days(
                         @else { "No days are planned for this order any more." }
                     }
                 }
-                @if !heads_ups.is_empty() { div.two { (notes(heads_ups)) } }
+                @if !heads_ups.is_empty() { div.two { (notes("days", heads_ups)) } }
             }
         }
     }
@@ -114,7 +114,7 @@ fn shopping(plan: &PlanDocument, currency: Currency) -> Markup {
     html! {
         details.more {
             summary { "What to buy" }
-            div.scroll tabindex="0" role="region" aria-label="What to buy" {
+            section.scroll tabindex="0" aria-label="What to buy" {
                 table.list {
                     thead { tr { th scope="col" { "what" } th scope="col" { "used" } th scope="col" { "packs" } th scope="col" { "pay" } } }
                     tbody {

@@ -43,6 +43,11 @@ pub(super) fn view(order: &OrderView, noting: &EventForm) -> Markup {
     page(&frame, &content)
 }
 
+/// Where the page hears of its plan, and of what is done meanwhile.
+fn progress_address(order: &OrderView) -> String {
+    format!("/orders/{}/progress?after={}", order.order.id, order.n_done)
+}
+
 fn is_ahead(order: &OrderView) -> bool {
     order.order.heading.first_handover.date() >= order.today
 }
@@ -97,7 +102,7 @@ fn wishes(brief: &str) -> String {
 fn unplanned(order: &OrderView, waits: bool, is_open: bool) -> Markup {
     let id = &order.order.id;
     html! {
-        div.waiting-plan data-progress=[waits.then(|| format!("/orders/{id}/progress"))] role="status" {
+        div.waiting-plan data-progress=[waits.then(|| progress_address(order))] role="status" {
             @if is_open && !is_ahead(order) {
                 p.lead { "Its pickup is past, so nothing is planned for it any more." }
                 p.acts { a.act.main href={ "/orders/" (id) "/change" } { "Change the date" } }
@@ -130,16 +135,16 @@ fn planned(order: &OrderView, shown: &PlanShown, waits: bool) -> Markup {
                 ("price", "Price"), ("label", "Label"), ("pack", "Pack"), ("papers", "Papers"), ("agreed", "Agreed"),
             ] { a href={ "#" (id) } { (name) } }
         }
-        (make::cut(plan, &at, &order.kitchen, &notes(&margin.about(&["dough"]))))
-        (make::bake(plan, &at, &notes(&margin.about(&["baking"]))))
-        (make::ice(plan, &notes(&margin.about(&["bowl"]))))
+        (make::cut(plan, &at, &order.kitchen, &notes("cut", &margin.about(&["dough"]))))
+        (make::bake(plan, &at, &notes("bake", &margin.about(&["baking"]))))
+        (make::ice(plan, &notes("ice", &margin.about(&["bowl"]))))
         (make::decorate(plan, &at, &margin.about(&["section", "pass"])))
-        @let progress = waits.then(|| format!("/orders/{}/progress", order.order.id));
+        @let progress = waits.then(|| progress_address(order));
         (sell::days(plan, progress, &margin.about(&["days"])))
-        (sell::price(plan, &order.kitchen, &notes(&margin.about(&["price"]))))
-        (sell::label(plan, &notes(&margin.about(&["label"]))))
-        (sell::pack(plan, &at, &notes(&margin.about(&["packing"]))))
-        (sell::papers(&order.order.id, shown, &notes(&margin.rest())))
+        (sell::price(plan, &order.kitchen, &notes("price", &margin.about(&["price"]))))
+        (sell::label(plan, &notes("label", &margin.about(&["label"]))))
+        (sell::pack(plan, &at, &notes("pack", &margin.about(&["packing"]))))
+        (sell::papers(&order.order.id, shown, &notes("papers", &margin.rest())))
     }
 }
 
