@@ -71,7 +71,7 @@ pub(super) fn view(intake: &IntakePage) -> Markup {
                 } }
             }
             @if let Purpose::Change { is_agreed: true, .. } = &intake.purpose {
-                p { "This order was agreed: its plan stays as it is, and what you change here proposes another one." }
+                p { "This order was agreed: its plan is kept, and what you change here makes a second one beside it." }
             }
             form method="post" action=(action) enctype="multipart/form-data" {
                 @if let Purpose::Change { revision, .. } = &intake.purpose {
