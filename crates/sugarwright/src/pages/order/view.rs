@@ -92,7 +92,7 @@ fn wishes(brief: &str) -> String {
     }
     if order.handovers.len() > 1 {
         words.push(format!(
-            "There are {} hand-overs; the days say what goes when.",
+            "There are {} hand-overs; the packet says what goes when.",
             order.handovers.len()
         ));
     }
