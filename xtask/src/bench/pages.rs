@@ -33,9 +33,8 @@ pub(super) fn pages(target: &Path) -> Result<String> {
         fs::remove_dir_all(&data)?;
     }
 
-    let mut first_starts = Vec::new();
     let first = Running::start(&program, &data)?;
-    first_starts.push(first.until_first_page);
+    let first_start = first.until_first_page;
     let samples = first.planned_orders()?;
     first.fill(target)?;
     drop(first);
@@ -55,7 +54,7 @@ pub(super) fn pages(target: &Path) -> Result<String> {
          | what | measured |\n|---|---|\n\
          | first start, sample orders written, to the first page | {} |\n\
          | later start to the first page, median | {} |\n",
-        milliseconds(first_starts[0]),
+        milliseconds(first_start),
         milliseconds(median(&mut starts)),
     );
     for (what, path) in [

@@ -21,8 +21,6 @@ pub(crate) struct Glance {
     pub(crate) price_minor: i64,
     pub(crate) per_hour_minor: i64,
     pub(crate) hours: f64,
-    /// Cookies it is for.
-    pub(crate) n_cookies: u32,
 }
 
 /// One design in the list of orders.
@@ -50,7 +48,6 @@ impl From<&PlanDocument> for Glance {
             price_minor: plan.price.price_minor,
             per_hour_minor: plan.price.per_hour_minor,
             hours: plan.price.hours,
-            n_cookies: plan.order.count,
         }
     }
 }

@@ -123,7 +123,7 @@ async fn add(
         Err(wrong) => {
             form.wrong = Some(wrong);
             let view = desk.view(&order, false).await?.ok_or(AppError::NotFound)?;
-            Ok((StatusCode::UNPROCESSABLE_ENTITY, order::page(&view, &form)).into_response())
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, order::view(&view, &form)).into_response())
         }
     }
 }

@@ -207,8 +207,9 @@ fn pickup_row(pickup: &Pickup, kitchen: &Kitchen, today: Date) -> Markup {
                 p.small.soft {
                     (counted(usize::try_from(heading.n_cookies).unwrap_or(0), "cookie", "cookies"))
                     " for " (heading.customer)
-                    @if let Some(glance) = pickup.glance.as_ref().filter(|glance| i64::from(glance.n_cookies) != heading.n_cookies) {
-                        ", and " (glance.n_cookies) " in the plan that was agreed"
+                    @if let Some(glance) = &pickup.glance {
+                        @let n_planned: u32 = glance.designs.iter().map(|design| design.count).sum();
+                        @if i64::from(n_planned) != heading.n_cookies { ", and " (n_planned) " in the plan that was agreed" }
                     }
                 }
                 (dated_sentences(&pickup.events, kitchen.units.currency))

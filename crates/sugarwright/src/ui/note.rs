@@ -62,8 +62,12 @@ pub(crate) fn stops(plan: &PlanDocument) -> Markup {
     html! {
         @if !stops.is_empty() {
             ul.stops {
-                @for note in once_each(&stops) {
-                    li { (note.said.message) @if let Some(hint) = &note.said.hint { " " em { (hint) } } }
+                @for Note { said, places } in once_each(&stops) {
+                    li {
+                        @if !places.is_empty() { (listed(&places)) ": " }
+                        (said.message)
+                        @if let Some(hint) = &said.hint { " " em { (hint) } }
+                    }
                 }
             }
         }

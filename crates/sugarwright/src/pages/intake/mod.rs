@@ -52,13 +52,8 @@ async fn write_down(State(desk): State<Desk>, sent: Multipart) -> Result<Respons
     let Some(intake) = form.hold(intake, &desk.store, &mut wrong).await? else {
         return Ok(answer(&IntakePage { form, wrong, purpose, today }));
     };
-    if form.wants_more() {
-        // What is still missing is said when the order is written down.
-        let wrong = Wrong::default();
-        return Ok(answer(&IntakePage { form, wrong, purpose, today }));
-    }
-    if wrong.is_any() {
-        return Ok(answer(&IntakePage { form, wrong, purpose, today }));
+    if form.wants_more() || wrong.is_any() {
+        return Ok(again(form, wrong, purpose, today));
     }
     match intake.store(&desk.store).await {
         Ok(order) => Ok(written(&desk, &order, today).await?.into_response()),
@@ -136,12 +131,8 @@ async fn save_change(
     let Some(intake) = form.hold(intake, &desk.store, &mut wrong).await? else {
         return Ok(answer(&IntakePage { form, wrong, purpose, today }));
     };
-    if form.wants_more() {
-        let wrong = Wrong::default();
-        return Ok(answer(&IntakePage { form, wrong, purpose, today }));
-    }
-    if wrong.is_any() {
-        return Ok(answer(&IntakePage { form, wrong, purpose, today }));
+    if form.wants_more() || wrong.is_any() {
+        return Ok(again(form, wrong, purpose, today));
     }
     match intake.replace(&desk.store, &id, seen).await {
         Ok(()) => Ok(Redirect::to(&format!("/orders/{id}")).into_response()),
@@ -188,6 +179,12 @@ async fn save_text(
 fn seen(parts: &read::Parts) -> Result<Revision, AppError> {
     let revision = parts.text("revision").parse().map(Revision::from_i64);
     revision.map_err(|_| AppError::BadRequest("The form says not which state it changes.".into()))
+}
+
+/// The form once more: with what is wrong, or with further rows and what is still missing left unsaid.
+fn again(form: OrderForm, wrong: Wrong, purpose: Purpose, today: Date) -> Response {
+    let wrong = if form.wants_more() { Wrong::default() } else { wrong };
+    answer(&IntakePage { form, wrong, purpose, today })
 }
 
 /// A form that says what is wrong with it is no page like others.

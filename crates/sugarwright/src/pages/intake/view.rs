@@ -176,18 +176,18 @@ fn as_text(order: &OrderId, revision: Revision, text: &str, wrong: &Wrong) -> Ma
             h2 { "Or the whole order as text" }
             p { "Everything an order can say: extras, frozen cookies, several hand-overs, allergens of one kind." }
             details.more open[error.is_some()] {
-            summary { "Change the text" }
-            p.hint { "What was changed in the form above is not in it." }
-            form method="post" action={ "/orders/" (order) "/change/text" } enctype="multipart/form-data" {
-                input type="hidden" name="revision" value=(revision.to_i64());
-                div.field.text {
-                    label for="order" { "order.toml" }
-                    textarea id="order" name="order" rows="18" spellcheck="false" aria-invalid=[error.map(|_| "true")]
-                        aria-describedby=[error.map(|_| "order-wrong")] { (text) }
-                    @if let Some(error) = error { p.wrong id="order-wrong" { (error) } }
+                summary { "Change the text" }
+                p.hint { "What was changed in the form above is not in it." }
+                form method="post" action={ "/orders/" (order) "/change/text" } enctype="multipart/form-data" {
+                    input type="hidden" name="revision" value=(revision.to_i64());
+                    div.field.text {
+                        label for="order" { "order.toml" }
+                        textarea id="order" name="order" rows="18" spellcheck="false" aria-invalid=[error.map(|_| "true")]
+                            aria-describedby=[error.map(|_| "order-wrong")] { (text) }
+                        @if let Some(error) = error { p.wrong id="order-wrong" { (error) } }
+                    }
+                    p.acts { button.act type="submit" { "Save the text" } }
                 }
-                p.acts { button.act type="submit" { "Save the text" } }
-            }
             }
         }
     }

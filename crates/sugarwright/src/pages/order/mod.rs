@@ -8,25 +8,20 @@ mod view;
 use axum::{
     Router,
     extract::{Query, State},
-    response::{IntoResponse, Response},
     routing::get,
 };
 use maud::Markup;
 use serde::Deserialize;
 
 use crate::{
-    desk::{Desk, OrderView},
+    desk::Desk,
     pages::{OrderOf, events::EventForm},
     web::AppError,
 };
+pub(super) use view::view;
 
 pub(crate) fn routes() -> Router<Desk> {
     Router::new().route("/orders/{order}", get(show))
-}
-
-/// The page of an order, with what is about to be noted on it.
-pub(super) fn page(order: &OrderView, noting: &EventForm) -> Markup {
-    view::view(order, noting)
 }
 
 #[derive(Deserialize)]
@@ -40,8 +35,7 @@ async fn show(
     State(desk): State<Desk>,
     OrderOf(order): OrderOf,
     Query(choice): Query<Choice>,
-) -> Result<Response, AppError> {
-    let view = desk.view(&order, choice.newer).await?.ok_or(AppError::NotFound)?;
-    let noting = EventForm::on(view.today);
-    Ok(page(&view, &noting).into_response())
+) -> Result<Markup, AppError> {
+    let order = desk.view(&order, choice.newer).await?.ok_or(AppError::NotFound)?;
+    Ok(view(&order, &EventForm::on(order.today)))
 }

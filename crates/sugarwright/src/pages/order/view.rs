@@ -17,7 +17,8 @@ use crate::{
     },
 };
 
-pub(super) fn view(order: &OrderView, noting: &EventForm) -> Markup {
+/// The page of an order, with what is about to be noted on it.
+pub(in crate::pages) fn view(order: &OrderView, noting: &EventForm) -> Markup {
     let stored = &order.order;
     let is_hopeless = matches!(order.progress, Some(Progress::Failed(_) | Progress::Refused(_)));
     let is_open = stored.removed_on.is_none() && stored.handed_over_on.is_none();
