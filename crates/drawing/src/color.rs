@@ -46,18 +46,6 @@ impl Color {
     pub fn to_hex(self) -> String {
         format!("#{:02x}{:02x}{:02x}", self.red, self.green, self.blue)
     }
-
-    /// Lays this color with the given opacity (0 to 1) over another, as SVG does: channel by channel in sRGB.
-    pub(crate) fn over(self, beneath: Self, opacity: f64) -> Self {
-        let mix = |above: u8, below: u8| {
-            (f64::from(above) * opacity + f64::from(below) * (1.0 - opacity)).round() as u8
-        };
-        Self {
-            red: mix(self.red, beneath.red),
-            green: mix(self.green, beneath.green),
-            blue: mix(self.blue, beneath.blue),
-        }
-    }
 }
 
 #[cfg(test)]
@@ -87,12 +75,5 @@ mod tests {
     fn a_color_survives_writing_and_reading() {
         let color = Color { red: 1, green: 0xab, blue: 0xff };
         assert_eq!(Color::parse(&color.to_hex()), Ok(color));
-    }
-
-    #[test]
-    fn half_black_over_white_is_middle_gray() {
-        // 127.5 rounds away from zero.
-        let gray = Color { red: 128, green: 128, blue: 128 };
-        assert_eq!(Color { red: 0, green: 0, blue: 0 }.over(Color::WHITE, 0.5), gray);
     }
 }

@@ -67,7 +67,7 @@ pub enum Fact {
 pub enum Dropped {
     /// An embedded or linked picture made of pixels.
     Image,
-    /// A mask: what it would have hidden is shown.
+    /// A mask: what it would have hidden is shown. Only in artwork kept by early versions.
     Mask,
     /// A filter effect such as blur or shadow.
     Filter,
@@ -87,6 +87,8 @@ pub enum Dropped {
 pub enum Flattened {
     /// Translucent paint became the opaque color it shows over what lies beneath.
     Opacity,
+    /// A mask became edges: a soft one lets through in a few steps.
+    Mask,
     /// A gradient became its mean color.
     Gradient,
     /// A pattern became the color that fills most of its tile.

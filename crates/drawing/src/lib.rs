@@ -4,6 +4,8 @@
 //! [`design::read`] finds the cutter shape, scales everything to millimeters and works out
 //! what of each shape is seen.
 //! [`region`] measures and combines what comes out; [`relation`] tells neighbors and overlaps.
+//! [`design::merge_touching`] and [`palette`] bring many patches and colors down to few;
+//! [`identity`] finds sections again in edited artwork.
 //!
 //! This crate measures; what to do with a region (which technique, onto what) is for the crate `craft`.
 //! Nothing here knows cookies, screens or formats of ours.
@@ -18,6 +20,8 @@ pub mod document;
 pub mod error;
 pub mod fact;
 mod guard;
+pub mod identity;
+pub mod palette;
 pub mod region;
 pub mod relation;
 

@@ -2,14 +2,22 @@
 //!
 //! Walks the tree by recursion; the guard has bounded its depth.
 
-use kurbo::{Affine, BezPath, Cap, Join, Stroke};
+use std::mem;
+
+use kurbo::{Affine, BezPath, Cap, Join, Rect, Shape, Stroke};
 use usvg::tiny_skia_path::{self, PathSegment};
 
 use crate::{
-    artwork::{Artwork, Clip, Curve, Enclosed, Painted, paint},
+    artwork::{
+        Artwork, Clip, Curve, Enclosed, Gradient, Layer, Mask, Painted, gradient, make_ids_unique,
+        paint,
+    },
     fact::{Dropped, Fact, Flattened},
     region::FillRule,
 };
+
+/// Steps in which a gradient in a mask lets more and more through.
+const MASK_BANDS: usize = 4;
 
 /// The id that makes an element the cutter shape.
 const OUTLINE_ID: &str = "outline";
@@ -20,7 +28,8 @@ pub(super) fn add_shapes(artwork: &mut Artwork, root: &usvg::Group) {
     let everywhere = Place {
         transform: Affine::IDENTITY,
         clip: None,
-        opacity: 1.0,
+        layer: None,
+        is_seen: true,
         id: None,
         in_outline: false,
         text_element: None,
@@ -43,7 +52,8 @@ struct Walk<'a> {
 struct Place {
     transform: Affine,
     clip: Option<usize>,
-    opacity: f64,
+    layer: Option<usize>,
+    is_seen: bool,
     /// Nearest id, for facts.
     id: Option<String>,
     in_outline: bool,
@@ -61,7 +71,7 @@ impl Walk<'_> {
     fn group(&mut self, group: &usvg::Group, around: &Place) {
         let mut place = Place {
             transform: around.transform * affine(group.transform()),
-            opacity: around.opacity * f64::from(group.opacity().get()),
+            is_seen: around.is_seen && group.opacity().get() > 0.0,
             id: around.named(group.id()),
             ..around.clone()
         };
@@ -69,8 +79,14 @@ impl Walk<'_> {
         if let Some(clip) = group.clip_path() {
             place.clip = Some(self.clip(clip, place.transform, around.clip));
         }
-        if group.mask().is_some() {
-            self.note(Fact::Dropped { what: Dropped::Mask, id: place.id.clone() });
+        let opacity = f64::from(group.opacity().get());
+        if opacity < 1.0 || group.mask().is_some() {
+            let mask = group.mask().map(|mask| {
+                self.note(Fact::Flattened { what: Flattened::Mask, id: place.id.clone() });
+                self.mask(mask, &place)
+            });
+            self.artwork.layers.push(Layer { parent: around.layer, opacity, mask });
+            place.layer = Some(self.artwork.layers.len() - 1);
         }
         if !group.filters().is_empty() {
             self.note(Fact::Dropped { what: Dropped::Filter, id: place.id.clone() });
@@ -122,7 +138,7 @@ impl Walk<'_> {
                 return;
             }
         }
-        if !path.is_visible() || place.opacity <= 0.0 {
+        if !path.is_visible() || !place.is_seen {
             return;
         }
         let element = place.text_element.unwrap_or(self.element_ids.len());
@@ -163,7 +179,7 @@ impl Walk<'_> {
         if let Some(what) = plain.flattened {
             self.note(Fact::Flattened { what, id: place.id.clone() });
         }
-        let opacity = opacity * plain.opacity * place.opacity;
+        let opacity = opacity * plain.opacity;
         // Less than one step of an 8-bit channel is not seen.
         if opacity < 1.0 / 255.0 {
             return;
@@ -174,9 +190,56 @@ impl Walk<'_> {
             curve,
             color: plain.color,
             opacity: opacity.min(1.0),
+            gradient: plain.gradient.map(|gradient| Gradient {
+                transform: place.transform * gradient.transform,
+                ..gradient
+            }),
             is_text: place.text_element.is_some(),
             clip: place.clip,
+            layer: place.layer,
         });
+    }
+
+    /// Adds a mask with all it builds upon and returns its number.
+    ///
+    /// Its own art is walked as if it were a picture by itself, its gradients told in bands.
+    fn mask(&mut self, mask: &usvg::Mask, masked: &Place) -> usize {
+        let within = mask.mask().map(|outer| self.mask(outer, masked));
+        let place = Place {
+            clip: None,
+            layer: None,
+            is_seen: true,
+            id: masked.named(mask.id()),
+            in_outline: false,
+            text_element: None,
+            ..masked.clone()
+        };
+        let outside = (
+            mem::take(&mut self.artwork.shapes),
+            mem::take(&mut self.shape_elements),
+            mem::take(&mut self.element_ids),
+            self.artwork.n_outlines,
+            self.artwork.outline.len(),
+        );
+        self.group(mask.root(), &place);
+        let shapes = mem::replace(&mut self.artwork.shapes, outside.0);
+        self.shape_elements = outside.1;
+        self.element_ids = outside.2;
+        // What is called outline in a mask is none.
+        self.artwork.n_outlines = outside.3;
+        self.artwork.outline.truncate(outside.4);
+        let shapes = gradient::split(&shapes, MASK_BANDS, &mut self.artwork.clips);
+        let rect = mask.rect();
+        let [x0, y0, x1, y1] =
+            [rect.left(), rect.top(), rect.right(), rect.bottom()].map(f64::from);
+        let frame = Enclosed {
+            path: Rect::new(x0, y0, x1, y1).to_path(0.0),
+            transform: masked.transform,
+            rule: FillRule::NonZero,
+        };
+        let by_luminance = mask.kind() == usvg::MaskType::Luminance;
+        self.artwork.masks.push(Mask { within, by_luminance, frame, shapes });
+        self.artwork.masks.len() - 1
     }
 
     /// Adds a clip with all it builds upon and returns its number.
@@ -243,21 +306,14 @@ impl Walk<'_> {
 
 /// Gives every shape an id no other has: its element's, or `s` and its place in painter's order.
 fn name_shapes(shapes: &mut [Painted], elements: &[usize], element_ids: &[String]) {
-    let mut taken = std::collections::BTreeSet::new();
     for (index, (shape, &element)) in shapes.iter_mut().zip(elements).enumerate() {
         let own = element_ids.get(element).filter(|id| !id.is_empty()).cloned();
-        let id = own.unwrap_or_else(|| format!("s{}", index + 1));
-        let mut unique = id.clone();
-        let mut copy = 1;
-        while !taken.insert(unique.clone()) {
-            copy += 1;
-            unique = format!("{id}-{copy}");
-        }
-        shape.id = unique;
+        shape.id = own.unwrap_or_else(|| format!("s{}", index + 1));
     }
+    make_ids_unique(shapes);
 }
 
-fn affine(transform: usvg::Transform) -> Affine {
+pub(super) fn affine(transform: usvg::Transform) -> Affine {
     let usvg::Transform { sx, ky, kx, sy, tx, ty } = transform;
     Affine::new([sx, ky, kx, sy, tx, ty].map(f64::from))
 }

@@ -5,19 +5,25 @@
 //! Shapes keep their curves and the picture's own units; [`crate::design::read`] gives them a true size.
 //!
 //! What a cookie cannot show is made plain, with a [`Fact`] that says so:
-//! - gradients become their mean color, patterns the color of the largest shape in their tile;
-//! - masks, filters and pixel pictures are left out, what a mask hides is shown;
-//! - blend modes are read as normal;
-//! - the opacity of groups is given to each shape in them.
+//! - gradients become their mean color, or a few bands on request ([`Artwork::in_bands`]), patterns the color of the
+//!   largest shape in their tile;
+//! - filters and pixel pictures are left out;
+//! - blend modes are read as normal.
+//!
+//! Groups that are translucent or masked stay together as a [`Layer`]: what they show depends on what lies beneath.
 
 mod convert;
 mod fonts;
+mod gradient;
 mod paint;
+
+use std::collections::BTreeSet;
 
 use kurbo::{Affine, BezPath, Rect, Stroke};
 use quantity::Length;
 
 pub use crate::artwork::fonts::Fonts;
+pub(crate) use crate::artwork::gradient::{Course, Gradient, Stop};
 use crate::{
     color::Color,
     error::Error,
@@ -36,6 +42,10 @@ pub struct Artwork {
     pub(crate) n_outlines: usize,
     /// Clips, each after those it builds upon.
     pub(crate) clips: Vec<Clip>,
+    /// Groups that are translucent or masked, each after the one it lies in.
+    pub(crate) layers: Vec<Layer>,
+    /// Masks, each after those it builds upon.
+    pub(crate) masks: Vec<Mask>,
     /// The picture's edges, if it has any; paint beyond them is not seen.
     pub(crate) frame: Option<Rect>,
     pub(crate) width: f64,
@@ -49,10 +59,33 @@ pub(crate) struct Painted {
     pub(crate) id: String,
     pub(crate) curve: Curve,
     pub(crate) color: Color,
-    /// Above 0, up to 1.
+    /// Above 0, up to 1; that of layers comes on top.
     pub(crate) opacity: f64,
+    /// The gradient that `color` and `opacity` are the mean of, if it can be told in bands.
+    pub(crate) gradient: Option<Gradient>,
     pub(crate) is_text: bool,
     pub(crate) clip: Option<usize>,
+    pub(crate) layer: Option<usize>,
+}
+
+/// A group that is painted by itself first and then laid over what is beneath as a whole.
+#[derive(Clone, Debug)]
+pub(crate) struct Layer {
+    pub(crate) parent: Option<usize>,
+    pub(crate) opacity: f64,
+    pub(crate) mask: Option<usize>,
+}
+
+/// How much of a layer is seen where.
+#[derive(Clone, Debug)]
+pub(crate) struct Mask {
+    /// Another mask that hides as well.
+    pub(crate) within: Option<usize>,
+    /// Whether bright paint shows more than dark paint; else any paint shows.
+    pub(crate) by_luminance: bool,
+    /// Nothing is seen outside of it.
+    pub(crate) frame: Enclosed,
+    pub(crate) shapes: Vec<Painted>,
 }
 
 /// What is painted along or inside a path.
@@ -123,6 +156,8 @@ pub fn import(bytes: &[u8], fonts: &Fonts) -> Result<Artwork, Error> {
         outline: Vec::new(),
         n_outlines: 0,
         clips: Vec::new(),
+        layers: Vec::new(),
+        masks: Vec::new(),
         frame: has_frame.then_some(Rect::new(0.0, 0.0, width, height)),
         width,
         mm_per_unit: mm_per_unit(root.attribute("width"), width)
@@ -139,6 +174,25 @@ pub fn import(bytes: &[u8], fonts: &Fonts) -> Result<Artwork, Error> {
         });
     }
     Ok(artwork)
+}
+
+/// Appends `-2`, `-3`... to ids that shapes further down have already.
+fn make_ids_unique(shapes: &mut [Painted]) {
+    let mut taken = BTreeSet::new();
+    for shape in shapes {
+        shape.id = unique_id(&shape.id, &mut taken);
+    }
+}
+
+/// Returns the id, or the first of `id-2`, `id-3`... that is not taken yet, and takes it.
+pub(crate) fn unique_id(id: &str, taken: &mut BTreeSet<String>) -> String {
+    let mut unique = id.to_owned();
+    let mut copy = 1;
+    while !taken.insert(unique.clone()) {
+        copy += 1;
+        unique = format!("{id}-{copy}");
+    }
+    unique
 }
 
 /// Returns how many millimeters a unit of the picture is, if a length of the root is physical.

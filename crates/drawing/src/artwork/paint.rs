@@ -1,31 +1,53 @@
 //! Which one color stands for a gradient or a pattern?
 //!
-//! A gradient becomes its mean from first to last stop, channel by channel in sRGB:
-//! between stops color runs straight, so each stretch counts with the mean of its ends times its length.
+//! A gradient becomes its mean from first to last stop, channel by channel in sRGB.
 //! A pattern becomes the color of the shape with the largest box in its tile.
 
-use crate::{color::Color, fact::Flattened};
+use kurbo::{Circle, Point};
+
+use crate::{
+    artwork::{
+        convert::affine,
+        gradient::{Course, Gradient, Stop},
+    },
+    color::Color,
+    fact::Flattened,
+};
 
 /// A color and how much of it covers what lies beneath.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub(super) struct Plain {
     pub(super) color: Color,
     pub(super) opacity: f64,
     /// What had to be made plain to get there.
     pub(super) flattened: Option<Flattened>,
+    /// The gradient behind it, in the space of the path, unless it repeats.
+    pub(super) gradient: Option<Gradient>,
 }
 
 /// Returns the one color of a paint, or `None` if it shows nothing.
 pub(super) fn plain(paint: &usvg::Paint) -> Option<Plain> {
     match paint {
         usvg::Paint::Color(color) => {
-            Some(Plain { color: own(*color), opacity: 1.0, flattened: None })
+            Some(Plain { color: own(*color), opacity: 1.0, flattened: None, gradient: None })
         }
-        usvg::Paint::LinearGradient(gradient) => Some(mean(gradient.stops())),
-        usvg::Paint::RadialGradient(gradient) => Some(mean(gradient.stops())),
+        usvg::Paint::LinearGradient(linear) => {
+            let point = |x: f32, y: f32| Point::new(f64::from(x), f64::from(y));
+            let from = point(linear.x1(), linear.y1());
+            let to = point(linear.x2(), linear.y2());
+            Some(mean(linear, Course::Linear { from, to }))
+        }
+        usvg::Paint::RadialGradient(radial) => {
+            let circle = |x: f32, y: f32, radius: f32| {
+                Circle::new((f64::from(x), f64::from(y)), f64::from(radius))
+            };
+            let from = circle(radial.fx(), radial.fy(), radial.fr().get());
+            let to = circle(radial.cx(), radial.cy(), radial.r().get());
+            Some(mean(radial, Course::Radial { from, to }))
+        }
         usvg::Paint::Pattern(pattern) => {
             let (_, largest) = largest_shape(pattern.root())?;
-            Some(Plain { flattened: Some(Flattened::Pattern), ..largest })
+            Some(Plain { flattened: Some(Flattened::Pattern), gradient: None, ..largest })
         }
     }
 }
@@ -34,32 +56,18 @@ fn own(color: usvg::Color) -> Color {
     Color { red: color.red, green: color.green, blue: color.blue }
 }
 
-fn mean(stops: &[usvg::Stop]) -> Plain {
-    let channels = |stop: &usvg::Stop| {
-        let usvg::Color { red, green, blue } = stop.color();
-        [f64::from(red), f64::from(green), f64::from(blue), f64::from(stop.opacity().get())]
+fn mean(base: &usvg::BaseGradient, course: Course) -> Plain {
+    let stop = |stop: &usvg::Stop| Stop {
+        offset: f64::from(stop.offset().get()),
+        color: own(stop.color()),
+        opacity: f64::from(stop.opacity().get()),
     };
-    let offset = |stop: &usvg::Stop| f64::from(stop.offset().get());
-    let mut sum = [0.0; 4];
-    let mut add = |ends: [[f64; 4]; 2], length: f64| {
-        for (channel, sum) in sum.iter_mut().enumerate() {
-            *sum += length * ends.iter().filter_map(|end| end.get(channel)).sum::<f64>() / 2.0;
-        }
-    };
-    if let (Some(first), Some(last)) = (stops.first(), stops.last()) {
-        // Before the first and after the last stop their colors go on.
-        add([channels(first); 2], offset(first));
-        add([channels(last); 2], 1.0 - offset(last));
-    }
-    for pair in stops.windows(2) {
-        if let [from, to] = pair {
-            add([channels(from), channels(to)], offset(to) - offset(from));
-        }
-    }
-    let [red, green, blue, opacity] = sum;
-    let color =
-        Color { red: red.round() as u8, green: green.round() as u8, blue: blue.round() as u8 };
-    Plain { color, opacity, flattened: Some(Flattened::Gradient) }
+    let stops = base.stops().iter().map(stop).collect();
+    let gradient = Gradient { course, transform: affine(base.transform()), stops };
+    let (color, opacity) = gradient.mean(0.0, 1.0);
+    let repeats = base.spread_method() != usvg::SpreadMethod::Pad;
+    let flattened = Some(Flattened::Gradient);
+    Plain { color, opacity, flattened, gradient: (!repeats).then_some(gradient) }
 }
 
 /// Returns the fill or stroke with the largest box, the topmost of equals.
@@ -79,7 +87,7 @@ fn largest_shape(group: &usvg::Group) -> Option<(f32, Plain)> {
             _ => None,
         };
         if let Some((area, plain)) = found
-            && largest.is_none_or(|(best, _)| area >= best)
+            && largest.as_ref().is_none_or(|(best, _)| area >= *best)
         {
             largest = Some((area, plain));
         }

@@ -10,7 +10,8 @@
 //!
 //! *Each fill and stroke* becomes a region, its curves replaced by chords at most 0.02 mm off, cut to its clips, the
 //! picture's edges and the cutter shape.
-//! Translucent paint becomes the opaque color it shows over the color that lies under most of it, else over white.
+//! Translucent paint, groups and masks become the opaque colors they show over what lies beneath, else over white:
+//! one shape for each color.
 //! What is seen of a shape is the shape minus everything painted above it.
 //!
 //! # Worked example
@@ -33,15 +34,20 @@
 //! # Ok::<(), drawing::Error>(())
 //! ```
 
+mod blend;
 mod effort;
 mod layers;
+mod merge;
 mod outline;
 mod true_size;
 
+use std::collections::BTreeSet;
+
 use quantity::Length;
 
+pub use crate::design::merge::merge_touching;
 use crate::{
-    artwork::{Artwork, Curve},
+    artwork::{Artwork, Curve, unique_id},
     color::Color,
     error::Error,
     fact::{Fact, Flattened},
@@ -78,7 +84,8 @@ pub struct Shape {
     /// The element's own id, or that of the nearest group that holds nothing else,
     /// or `s1`, `s2`... by painter's order; unique.
     ///
-    /// If an element paints twice (fill and stroke), the upper one has `-2` appended.
+    /// If an element paints twice (fill and stroke), the upper one has `-2` appended;
+    /// of a translucent shape that shows several colors, the largest piece keeps the id, the others have a number appended.
     pub id: String,
     /// Color it is painted in.
     pub color: Color,
@@ -128,47 +135,62 @@ pub fn read(artwork: &Artwork, options: &ReadOptions) -> Result<Drawing, Error> 
     let mut facts = artwork.notes().to_vec();
     facts.extend(sized.cutter.facts);
     facts.extend(sized.facts);
-    let mut shapes = Vec::new();
-    let mut opacities = Vec::new();
-    for (paint, region) in artwork.shapes.iter().zip(&sized.painted) {
-        if region.is_empty() {
-            continue;
-        }
+    let mut regions = Vec::with_capacity(artwork.shapes.len());
+    for (paint, region) in artwork.shapes.iter().zip(&sized.paint.regions) {
         let whole = region.translated(dx, dy);
         let painted = whole.intersect(&outline);
         let cut_off = whole.area() - painted.area();
         if cut_off.to_mm2() > WORTH_TELLING_MM2 {
             facts.push(Fact::ArtOutsideOutline { id: paint.id.clone(), area: cut_off });
         }
-        if painted.is_empty() {
-            continue;
-        }
-        if paint.opacity < 1.0 {
+        if blend::is_translucent(paint, &artwork.layers) && !painted.is_empty() {
             facts.push(Fact::Flattened { what: Flattened::Opacity, id: Some(paint.id.clone()) });
         }
-        let origin = match (&paint.curve, paint.is_text) {
-            (_, true) => Origin::Text,
-            (Curve::Inside(_), false) => Origin::Fill,
-            (Curve::Along { transform, stroke, .. }, false) => {
-                let stretch = transform.determinant().abs().sqrt();
-                Origin::Stroke { width: Length::mm(stroke.width * stretch * sized.mm_per_unit) }
-            }
-        };
-        opacities.push(paint.opacity);
-        let (id, color) = (paint.id.clone(), paint.color);
-        shapes.push(Shape { id, color, origin, painted, visible: Region::default() });
+        regions.push(painted);
     }
-    layers::make_opaque(&mut shapes, &opacities);
+    let moved = |coverage: &blend::Coverage| {
+        coverage.iter().map(|(region, share)| (region.translated(dx, dy), *share)).collect()
+    };
+    let coverages: Vec<blend::Coverage> = sized.paint.coverages.iter().map(moved).collect();
+    let patches = blend::opaque_patches(artwork, &regions, &coverages)?;
+    let mut shapes = name_patches(artwork, patches, sized.mm_per_unit);
     layers::find_visible(&mut shapes)?;
     let covered = shapes.iter().filter(|shape| shape.visible.is_empty());
     facts.extend(covered.map(|shape| Fact::Covered { id: shape.id.clone() }));
     Ok(Drawing { outline, width: bounds.width(), height: bounds.height(), shapes, facts })
 }
 
+/// Turns patches into shapes; the largest piece of a shape keeps its id.
+fn name_patches(artwork: &Artwork, patches: Vec<blend::Patch>, mm_per_unit: f64) -> Vec<Shape> {
+    let mut taken: BTreeSet<String> = artwork.shapes.iter().map(|paint| paint.id.clone()).collect();
+    let mut is_named = vec![false; artwork.shapes.len()];
+    let mut shapes = Vec::with_capacity(patches.len());
+    for patch in patches {
+        let color = patch.color();
+        let (Some(paint), Some(is_named)) =
+            (artwork.shapes.get(patch.shape), is_named.get_mut(patch.shape))
+        else {
+            continue;
+        };
+        let id = if *is_named { unique_id(&paint.id, &mut taken) } else { paint.id.clone() };
+        *is_named = true;
+        let origin = match (&paint.curve, paint.is_text) {
+            (_, true) => Origin::Text,
+            (Curve::Inside(_), false) => Origin::Fill,
+            (Curve::Along { transform, stroke, .. }, false) => {
+                let stretch = transform.determinant().abs().sqrt();
+                Origin::Stroke { width: Length::mm(stroke.width * stretch * mm_per_unit) }
+            }
+        };
+        shapes.push(Shape { id, color, origin, painted: patch.region, visible: Region::default() });
+    }
+    shapes
+}
+
 /// The artwork in millimeters, not yet moved to its origin.
 struct Sized {
     cutter: outline::CutterShape,
-    painted: Vec<Region>,
+    paint: true_size::Paint,
     mm_per_unit: f64,
     facts: Vec<Fact>,
 }
@@ -199,10 +221,10 @@ fn at_true_size(artwork: &Artwork, options: &ReadOptions) -> Result<Sized, Error
 
 fn at_scale(artwork: &Artwork, options: &ReadOptions, mm_per_unit: f64) -> Result<Sized, Error> {
     let mut facts = Vec::new();
-    let painted = true_size::painted(artwork, mm_per_unit, &mut facts);
-    effort::check(&painted)?;
-    let cutter = outline::cutter_shape(artwork, &painted, mm_per_unit, options.border)?;
-    Ok(Sized { cutter, painted, mm_per_unit, facts })
+    let paint = true_size::paint(artwork, mm_per_unit, &mut facts)?;
+    effort::check(&paint.regions)?;
+    let cutter = outline::cutter_shape(artwork, &paint.regions, mm_per_unit, options.border)?;
+    Ok(Sized { cutter, paint, mm_per_unit, facts })
 }
 
 fn check_size(size: Length, least: Length) -> Result<(), Error> {

@@ -3,8 +3,12 @@
 use kurbo::{Affine, BezPath, Cap, PathEl, Point, Rect, Stroke, StrokeOpts};
 
 use crate::{
-    artwork::{Artwork, Curve, Enclosed},
-    design::effort,
+    artwork::{Artwork, Curve, Enclosed, Painted},
+    design::{
+        blend::{self, Coverage},
+        effort,
+    },
+    error::Error,
     fact::{Dropped, Fact, Flattened},
     region::{FillRule, Region},
 };
@@ -19,34 +23,70 @@ const FARTHEST_MM: f64 = 20_000.0;
 /// Most dashes in one line: finer dashes are no dashes at any size a tip can pipe.
 const MOST_DASHES: f64 = 10_000.0;
 
-/// Turns every painted shape into a region, empty if it shows nothing.
-pub(super) fn painted(artwork: &Artwork, mm_per_unit: f64, facts: &mut Vec<Fact>) -> Vec<Region> {
+/// What artwork paints and what its masks let through.
+pub(super) struct Paint {
+    /// What each shape covers, empty if it shows nothing.
+    pub(super) regions: Vec<Region>,
+    /// What each mask lets through.
+    pub(super) coverages: Vec<Coverage>,
+}
+
+/// Turns every painted shape and every mask into regions.
+pub(super) fn paint(
+    artwork: &Artwork,
+    mm_per_unit: f64,
+    facts: &mut Vec<Fact>,
+) -> Result<Paint, Error> {
     let scale = Affine::scale(mm_per_unit);
-    let frame = artwork.frame.map(|frame| rectangle(scale.transform_rect_bbox(frame)));
     let clips = clips(artwork, scale);
-    let regions = artwork.shapes.iter().map(|shape| {
+    let coverages = blend::coverages(
+        artwork,
+        |shapes| {
+            let regions = painted(shapes, &clips, scale, facts);
+            regions.into_iter().map(Option::unwrap_or_default).collect()
+        },
+        |mask| {
+            let frame = artwork.masks.get(mask).and_then(|mask| inside(&mask.frame, scale));
+            frame.unwrap_or_default()
+        },
+    )?;
+    let frame = artwork.frame.map(|frame| rectangle(scale.transform_rect_bbox(frame)));
+    let mut regions: Vec<Region> = painted(&artwork.shapes, &clips, scale, facts)
+        .into_iter()
+        .map(|region| match (region, &frame) {
+            (Some(region), Some(frame)) => region.intersect(frame),
+            (region, _) => region.unwrap_or_default(),
+        })
+        .collect();
+    blend::hide_masked(&artwork.layers, &coverages, &artwork.shapes, &mut regions);
+    Ok(Paint { regions, coverages })
+}
+
+/// Turns shapes into regions inside their clips; what no cookie could have is left out and told.
+fn painted(
+    shapes: &[Painted],
+    clips: &[Region],
+    scale: Affine,
+    facts: &mut Vec<Fact>,
+) -> Vec<Option<Region>> {
+    let regions = shapes.iter().map(|shape| {
         let region = match &shape.curve {
             Curve::Inside(enclosed) => inside(enclosed, scale),
             Curve::Along { path, transform, stroke } => {
                 let (stroke, is_solid) = without_dust(path, stroke);
                 if is_solid {
-                    facts.push(Fact::Flattened {
-                        what: Flattened::Dashes,
-                        id: Some(shape.id.clone()),
-                    });
+                    let id = Some(shape.id.clone());
+                    facts.push(Fact::Flattened { what: Flattened::Dashes, id });
                 }
                 along(path, scale * *transform, &stroke)
             }
         };
-        let Some(mut region) = region else {
+        if region.is_none() {
             facts.push(Fact::Dropped { what: Dropped::Geometry, id: Some(shape.id.clone()) });
-            return Region::default();
-        };
-        if let Some(clip) = shape.clip {
-            region = clips.get(clip).map(|clip| region.intersect(clip)).unwrap_or_default();
         }
-        match &frame {
-            Some(frame) => region.intersect(frame),
+        let clip = shape.clip.map(|clip| clips.get(clip).cloned().unwrap_or_default());
+        match clip {
+            Some(clip) => region.map(|region| region.intersect(&clip)),
             None => region,
         }
     });

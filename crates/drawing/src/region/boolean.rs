@@ -43,7 +43,8 @@ impl Region {
         self.combine(&near, OverlayRule::Difference)
     }
 
-    fn may_meet(&self, other: &Self) -> bool {
+    /// Tells whether the boxes around both have a point in common.
+    pub(crate) fn may_meet(&self, other: &Self) -> bool {
         match (self.bounds(), other.bounds()) {
             (Some(own), Some(others)) => own.within(&others, 0.0),
             _ => false,

@@ -184,7 +184,7 @@ fn gradients_patterns_and_effects_are_made_plain_and_told() {
         dropped(Dropped::Image, "p"),
         flattened(Flattened::Gradient, "a"),
         flattened(Flattened::Pattern, "b"),
-        dropped(Dropped::Mask, "c"),
+        flattened(Flattened::Mask, "c"),
         dropped(Dropped::Filter, "d"),
         flattened(Flattened::BlendMode, "e"),
     ];

@@ -4,12 +4,15 @@
 //! never gives an old design other sections.
 //! Paths are SVG path data in the picture's own units, transforms the six numbers of `matrix()`, colors `#rrggbb`.
 
+mod layers;
+
 use kurbo::{Affine, BezPath, Cap, Join, Rect, Stroke};
 use quantity::{Area, Length};
 use serde::{Deserialize, Serialize};
 
+use self::layers::{GradientDocument, LayerDocument, MaskDocument};
 use crate::{
-    artwork::{Artwork, Clip, Curve, Enclosed, Painted},
+    artwork::{Artwork, Clip, Curve, Enclosed, Gradient, Mask, Painted},
     color::Color,
     fact::{Dropped, Fact, Flattened},
     region::FillRule,
@@ -49,6 +52,8 @@ pub fn write_artwork(artwork: &Artwork) -> String {
         outline: artwork.outline.iter().map(EnclosedDocument::from).collect(),
         n_outlines: artwork.n_outlines,
         clips: artwork.clips.iter().map(ClipDocument::from).collect(),
+        layers: artwork.layers.iter().map(LayerDocument::from).collect(),
+        masks: artwork.masks.iter().map(MaskDocument::from).collect(),
         notes: artwork.notes.iter().map(FactDocument::from).collect(),
     };
     serde_json::to_string(&document).expect("plain structs with text keys are JSON")
@@ -64,14 +69,28 @@ pub fn read_artwork(text: &str) -> Result<Artwork, DocumentError> {
         return Err(DocumentError::Format { found: document.format });
     }
     let n_clips = document.clips.len();
-    let known = |clip: Option<usize>, below: usize| match clip {
-        Some(place) if place >= below => Err(DocumentError::Value { what: "a clip" }),
-        known => Ok(known),
+    let known = |clip: Option<usize>, below: usize| earlier(clip, below, "a clip");
+    let layers = layers::read(document.layers, document.masks.len())?;
+    let depths = layers::mask_depths(&layers);
+    let shapes = |shapes: Vec<PaintedDocument>, n_masks: usize| -> Result<_, DocumentError> {
+        let shapes = shapes.into_iter().map(|shape| {
+            known(shape.clip, n_clips)?;
+            // A mask may hold layers with earlier masks only, so that following them comes to an end.
+            let depth = shape.layer.map(|layer| depths.get(layer).copied().unwrap_or(usize::MAX));
+            earlier(depth, n_masks + 1, "a layer")?;
+            Painted::try_from(shape)
+        });
+        shapes.collect::<Result<Vec<_>, _>>()
     };
-    let shapes = document.shapes.into_iter().map(|shape| {
-        known(shape.clip, n_clips)?;
-        Painted::try_from(shape)
+    let masks = document.masks.into_iter().enumerate().map(|(place, mask)| {
+        Ok(Mask {
+            within: earlier(mask.within, place, "a mask")?,
+            by_luminance: mask.by_luminance,
+            frame: mask.frame.try_into()?,
+            shapes: shapes(mask.shapes, place)?,
+        })
     });
+    let masks = masks.collect::<Result<Vec<_>, DocumentError>>()?;
     let clips = document.clips.into_iter().enumerate().map(|(place, clip)| {
         // A clip builds upon earlier ones only, so that following them comes to an end.
         known(clip.parent, place)?;
@@ -82,7 +101,9 @@ pub fn read_artwork(text: &str) -> Result<Artwork, DocumentError> {
         Ok(Clip { parent: clip.parent, shapes: shapes.collect::<Result<_, DocumentError>>()? })
     });
     Ok(Artwork {
-        shapes: shapes.collect::<Result<_, DocumentError>>()?,
+        shapes: shapes(document.shapes, masks.len())?,
+        layers,
+        masks,
         outline: document
             .outline
             .into_iter()
@@ -97,6 +118,18 @@ pub fn read_artwork(text: &str) -> Result<Artwork, DocumentError> {
     })
 }
 
+/// Passes on a place in a list, unless it is not among the first `below`.
+fn earlier(
+    place: Option<usize>,
+    below: usize,
+    what: &'static str,
+) -> Result<Option<usize>, DocumentError> {
+    match place {
+        Some(place) if place >= below => Err(DocumentError::Value { what }),
+        known => Ok(known),
+    }
+}
+
 #[derive(Serialize, Deserialize)]
 struct ArtworkDocument {
     format: u32,
@@ -107,17 +140,25 @@ struct ArtworkDocument {
     outline: Vec<EnclosedDocument>,
     n_outlines: usize,
     clips: Vec<ClipDocument>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    layers: Vec<LayerDocument>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    masks: Vec<MaskDocument>,
     notes: Vec<FactDocument>,
 }
 
 #[derive(Serialize, Deserialize)]
-struct PaintedDocument {
+pub(super) struct PaintedDocument {
     id: String,
     curve: CurveDocument,
     color: String,
     opacity: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    gradient: Option<GradientDocument>,
     is_text: bool,
     clip: Option<usize>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    layer: Option<usize>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -128,7 +169,7 @@ enum CurveDocument {
 }
 
 #[derive(Serialize, Deserialize)]
-struct EnclosedDocument {
+pub(super) struct EnclosedDocument {
     d: String,
     transform: [f64; 6],
     even_odd: bool,
@@ -206,7 +247,7 @@ twins!(
     DroppedDocument,
     [Image, Mask, Filter, Text, ExternalReference, ForeignObject, Geometry]
 );
-twins!(Flattened, FlattenedDocument, [Opacity, Gradient, Pattern, BlendMode, Dashes]);
+twins!(Flattened, FlattenedDocument, [Opacity, Mask, Gradient, Pattern, BlendMode, Dashes]);
 
 impl From<&Painted> for PaintedDocument {
     fn from(shape: &Painted) -> Self {
@@ -223,8 +264,10 @@ impl From<&Painted> for PaintedDocument {
             curve,
             color: shape.color.to_hex(),
             opacity: shape.opacity,
+            gradient: shape.gradient.as_ref().map(GradientDocument::from),
             is_text: shape.is_text,
             clip: shape.clip,
+            layer: shape.layer,
         }
     }
 }
@@ -248,8 +291,10 @@ impl TryFrom<PaintedDocument> for Painted {
             curve,
             color,
             opacity: shape.opacity,
+            gradient: shape.gradient.map(Gradient::try_from).transpose()?,
             is_text: shape.is_text,
             clip: shape.clip,
+            layer: shape.layer,
         })
     }
 }

@@ -1,0 +1,100 @@
+//! One small picture for each feature of SVG (structure, masking, painting, shapes, text, image):
+//! its areas of color equal the pixels of an independent renderer, and what is seen equals a golden picture.
+#![allow(clippy::disallowed_methods, reason = "the crate is pure, its tests look outside")]
+
+use std::{fmt::Write, fs};
+
+use drawing::{Artwork, Drawing, ReadOptions, import, read};
+use quantity::Length;
+
+use crate::{
+    fixtures::{FONT, fonts},
+    raster::compare_page,
+};
+
+/// Every picture is a page of 40 × 30 mm, and its background is the cutter shape.
+const PAGE_WIDTH: Length = Length::mm(40.0);
+
+/// Blending in 8 bits rounds once a layer; three layers lie on each other at most.
+const ROUNDING: u8 = 3;
+
+/// Features told plainer than they are painted: their pixels go to the nearest color we have,
+/// but those of a pattern or of a picture cannot.
+const PLAINER: [&str; 2] = ["masking_mask_gradient", "painting_gradient"];
+const NOT_COMPARED: [&str; 2] = ["image", "painting_pattern"];
+
+fn drawing_of(artwork: &Artwork) -> Drawing {
+    let options = ReadOptions { width: Some(PAGE_WIDTH), border: Length::mm(3.0) };
+    read(artwork, &options).expect("the picture is readable")
+}
+
+#[test]
+fn every_feature_has_the_areas_of_an_independent_raster_and_its_golden_picture() {
+    let mut wrong = Vec::new();
+    insta::glob!("../../../../fixtures/features", "*.svg", |path| {
+        let name = path.file_stem().and_then(|stem| stem.to_str()).expect("a name in letters");
+        let svg = fs::read_to_string(path).expect("the fixture is text");
+        let artwork = import(svg.as_bytes(), &fonts()).expect("the picture is readable");
+        // A mean color is no area of a raster; bands are.
+        let artwork = if name.contains("gradient") { artwork.in_bands(4) } else { artwork };
+        let drawing = drawing_of(&artwork);
+        if !NOT_COMPARED.contains(&name) {
+            let is_plainer = PLAINER.iter().any(|plainer| name.starts_with(plainer));
+            let reach = if is_plainer { 255 } else { ROUNDING };
+            for area in compare_page(&svg, FONT, PAGE_WIDTH, &drawing, reach) {
+                if !area.agrees() {
+                    wrong.push(format!("{name}, {}: {area:?}", area.color.to_hex()));
+                }
+            }
+        }
+        insta::assert_snapshot!(golden(&drawing));
+    });
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn without_bands_a_gradient_is_its_mean_color() {
+    let svg = include_str!("../../../../fixtures/features/painting_gradient_linear.svg");
+    let drawing = drawing_of(&import(svg.as_bytes(), &fonts()).expect("the picture is readable"));
+    let colors: Vec<String> = drawing.shapes.iter().map(|shape| shape.color.to_hex()).collect();
+    // Half way between #000080 and #80ffff, and between #800000 and #ffb000.
+    assert_eq!(colors, ["#f4efe6", "#4080c0", "#c05800"]);
+}
+
+/// The picture of what is seen, as SVG, with the areas and what was told.
+fn golden(drawing: &Drawing) -> String {
+    let mut svg =
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"40mm\" viewBox=\"0 0 40 30\">\n"
+            .to_owned();
+    for fact in &drawing.facts {
+        _ = writeln!(svg, "<!-- {fact:?} -->");
+    }
+    for shape in drawing.shapes.iter().filter(|shape| !shape.visible.is_empty()) {
+        _ = writeln!(
+            svg,
+            "<path id=\"{}\" data-area-mm2=\"{:.1}\" fill=\"{}\" d=\"{}\"/>",
+            shape.id,
+            shape.visible.area().to_mm2(),
+            shape.color.to_hex(),
+            coarse_path(shape.visible.rings()),
+        );
+    }
+    svg + "</svg>"
+}
+
+/// Rings with corners at least 0.3 mm apart, in tenths of a millimeter: enough to be looked at.
+fn coarse_path<'a>(rings: impl Iterator<Item = &'a [[f64; 2]]>) -> String {
+    let mut data = String::new();
+    for ring in rings {
+        let mut last: Option<[f64; 2]> = None;
+        for &[x, y] in ring {
+            if last.is_some_and(|[last_x, last_y]| (x - last_x).hypot(y - last_y) < 0.3) {
+                continue;
+            }
+            _ = write!(data, "{}{x:.1} {y:.1}", if last.is_none() { "M" } else { "L" });
+            last = Some([x, y]);
+        }
+        data.push('Z');
+    }
+    data
+}

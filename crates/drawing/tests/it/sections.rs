@@ -1,0 +1,189 @@
+//! Laws of merging, of finding sections again, and of palettes.
+
+use std::collections::BTreeSet;
+
+use drawing::{
+    Color, Origin, Region, Shape,
+    design::merge_touching,
+    identity::keep,
+    palette::{Limit, snap},
+    region::FillRule,
+    relation::relations,
+};
+use proptest::prelude::{Strategy, any, prop, prop_assert, prop_assert_eq, proptest};
+use quantity::{Area, Length};
+
+fn rectangle([x, y, width, height]: [f64; 4]) -> Region {
+    let ring = vec![[x, y], [x + width, y], [x + width, y + height], [x, y + height]];
+    Region::from_rings(&[ring], FillRule::NonZero)
+}
+
+/// Rectangles on a grid of 5 mm, so that edges often meet, in one of four grays.
+fn pictures() -> impl Strategy<Value = Vec<Shape>> {
+    let place = (0..12_u8, 0..12_u8, 1..6_u8, 1..6_u8, 0..4_u8);
+    prop::collection::vec(place, 1..14).prop_map(|places| {
+        let painted: Vec<Region> = places
+            .iter()
+            .map(|&(x, y, width, height, _)| {
+                rectangle([x, y, width, height].map(|n| 5.0 * f64::from(n)))
+            })
+            .collect();
+        let shapes = places.iter().enumerate().map(|(index, &(.., gray))| {
+            let above: Vec<&Region> = painted.iter().skip(index + 1).collect();
+            let gray = 40 + 60 * (gray / 2) + gray % 2;
+            Shape {
+                id: format!("s{index}"),
+                color: Color { red: gray, green: gray, blue: gray },
+                origin: Origin::Fill,
+                visible: painted[index].subtract_all(&above),
+                painted: painted[index].clone(),
+            }
+        });
+        shapes.collect()
+    })
+}
+
+fn distance(a: Color, b: Color) -> f64 {
+    f64::from(a.red.abs_diff(b.red))
+}
+
+fn area(region: &Region) -> f64 {
+    region.area().to_mm2()
+}
+
+fn seen(shapes: &[Shape]) -> Vec<&Region> {
+    shapes.iter().map(|shape| &shape.visible).collect()
+}
+
+proptest! {
+    #[test]
+    fn merging_moves_no_area_and_ends(shapes in pictures()) {
+        let merged = merge_touching(&shapes, 2.0, distance);
+        let total = |shapes: &[Shape]| shapes.iter().map(|shape| area(&shape.visible)).sum::<f64>();
+        prop_assert!((total(&merged) - total(&shapes)).abs() < 1e-6);
+        prop_assert!(merged.len() <= shapes.len());
+        // Ids are those of the lowest members, in painter's order, none twice.
+        let ids: Vec<usize> =
+            merged.iter().map(|shape| shape.id[1..].parse().expect("s and a number")).collect();
+        prop_assert!(ids.is_sorted_by(|a, b| a < b));
+        let whole = |shapes: &[Shape]| {
+            area(&Region::union(&shapes.iter().map(|shape| &shape.painted).collect::<Vec<_>>()))
+        };
+        prop_assert!((whole(&merged) - whole(&shapes)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn merging_only_joins_colors_nobody_tells_apart(shapes in pictures()) {
+        for shape in merge_touching(&shapes, 2.0, distance) {
+            for member in &shapes {
+                if area(&member.visible.intersect(&shape.visible)) > 0.0 {
+                    prop_assert!(distance(member.color, shape.color) < 2.0);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn unchanged_art_keeps_every_id(shapes in pictures()) {
+        let shapes: Vec<Shape> =
+            shapes.into_iter().filter(|shape| !shape.visible.is_empty()).collect();
+        let regions = seen(&shapes);
+        prop_assert_eq!(keep(&regions, &regions), (0..shapes.len()).map(Some).collect::<Vec<_>>());
+        // Moving all of it by a hair and turning the order round changes nothing.
+        let moved: Vec<Region> = regions
+            .iter()
+            .rev()
+            .map(|region| region.translated(Length::mm(0.2), Length::mm(-0.1)))
+            .collect();
+        let expected: Vec<Option<usize>> = (0..shapes.len()).rev().map(Some).collect();
+        prop_assert_eq!(keep(&regions, &moved.iter().collect::<Vec<_>>()), expected);
+    }
+
+    #[test]
+    fn no_id_is_kept_twice_and_only_where_sections_meet(old in pictures(), new in pictures()) {
+        let (old, new) = (seen(&old), seen(&new));
+        let kept = keep(&old, &new);
+        prop_assert_eq!(kept.len(), new.len());
+        let places: Vec<usize> = kept.iter().copied().flatten().collect();
+        prop_assert_eq!(places.iter().collect::<BTreeSet<_>>().len(), places.len());
+        for (section, place) in new.iter().zip(&kept) {
+            if let Some(place) = place {
+                prop_assert!(area(&section.intersect(old[*place])) > 0.0);
+            }
+        }
+    }
+
+    #[test]
+    fn a_merged_section_keeps_the_lowest_id_and_a_split_one_stays_on_the_largest_part(
+        widths in prop::collection::vec(2.0..9.0, 2..6),
+    ) {
+        let mut x = 0.0;
+        let mut bars = Vec::new();
+        for &width in &widths {
+            bars.push(rectangle([x, 0.0, width, 10.0]));
+            x += width;
+        }
+        let bars: Vec<&Region> = bars.iter().collect();
+        let whole = Region::union(&bars);
+        prop_assert_eq!(keep(&bars, &[&whole]), [Some(0)]);
+        let parts = keep(&[&whole], &bars);
+        let mut largest = 0;
+        for (place, bar) in bars.iter().enumerate() {
+            if area(bar) > area(bars[largest]) {
+                largest = place;
+            }
+        }
+        let expected: Vec<Option<usize>> =
+            (0..bars.len()).map(|place| (place == largest).then_some(0)).collect();
+        prop_assert_eq!(parts, expected);
+    }
+
+    #[test]
+    fn a_snapped_palette_is_small_settled_and_told(
+        grays in prop::collection::vec((any::<u8>(), 1..500_u16), 1..20),
+        nearer_than in 0.0..40.0,
+        at_most in 1..12_usize,
+    ) {
+        let limit = Limit { nearer_than, at_most };
+        let colors: Vec<(Color, Area)> = grays
+            .iter()
+            .map(|&(gray, area)| {
+                (Color { red: gray, green: gray, blue: gray }, Area::mm2(f64::from(area)))
+            })
+            .collect();
+        let changes = snap(&colors, limit, distance);
+        let snapped: Vec<(Color, Area)> = colors
+            .iter()
+            .map(|&(color, area)| {
+                let change = changes.iter().find(|change| change.from == color);
+                (change.map_or(color, |change| change.to), area)
+            })
+            .collect();
+        let left: BTreeSet<Color> = snapped.iter().map(|(color, _)| *color).collect();
+        prop_assert!(left.len() <= at_most);
+        let known: BTreeSet<Color> = colors.iter().map(|(color, _)| *color).collect();
+        prop_assert!(left.is_subset(&known));
+        for a in &left {
+            for b in &left {
+                prop_assert!(a == b || distance(*a, *b) >= nearer_than);
+            }
+        }
+        prop_assert_eq!(snap(&snapped, limit, distance), []);
+    }
+
+    #[test]
+    fn two_sections_are_neighbors_or_overlays_or_neither(shapes in pictures()) {
+        let poured: Vec<&Region> = shapes.iter().map(|shape| &shape.painted).collect();
+        let found = relations(&poured, Length::mm(0.8), Length::mm(1.0));
+        for &(lower, upper, shared) in &found.neighbors {
+            prop_assert!(lower < upper && shared > Length::mm(1.0));
+            prop_assert!(!found.overlays.iter().any(|&(a, b, _)| (a, b) == (upper, lower)));
+        }
+        for &(upper, lower, common) in &found.overlays {
+            prop_assert_eq!(common, poured[upper].intersect(poured[lower]).area());
+        }
+        for &(upper, lower) in &found.wet_in_wet {
+            prop_assert!(area(&poured[upper].subtract(poured[lower])) < 0.01 * area(poured[upper]) + 1e-9);
+        }
+    }
+}
