@@ -16,6 +16,12 @@ const ICALENDAR: &str = "icalendar==7.3.2";
 /// Drawings of many hands, as people really draw; CC BY-SA 4.0.
 const OPENMOJI: (&str, &str) = ("@iconify-json/openmoji", "1.2.29");
 
+/// Flat pictures with gradients and translucent paint; MIT.
+const FLUENT_EMOJI: (&str, &str) = ("@iconify-json/fluent-emoji-flat", "1.2.6");
+
+/// Line art, all strokes; MIT.
+const TABLER: (&str, &str) = ("@iconify-json/tabler", "1.2.41");
+
 /// Whether what is missing may be downloaded.
 #[derive(Clone, Copy, PartialEq)]
 pub(crate) enum Downloads {
@@ -49,6 +55,18 @@ pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 2] {
             place: npm_package(&target.join("outside-npm"), OPENMOJI, downloads),
         },
     ]
+}
+
+/// The folders of all picture sets, downloaded where they are missing.
+pub(crate) fn picture_sets(target: &Path) -> Result<Vec<PathBuf>> {
+    let sets = [OPENMOJI, FLUENT_EMOJI, TABLER];
+    // A set each, so that installing one does not prune another.
+    let folder = |(name, _): (&str, &str)| match name.rsplit_once('/') {
+        Some((_, "openmoji")) => target.join("outside-npm"),
+        Some((_, set)) => target.join(format!("outside-npm-{set}")),
+        None => target.join(format!("outside-npm-{name}")),
+    };
+    sets.into_iter().map(|set| npm_package(&folder(set), set, Downloads::Allowed)).collect()
 }
 
 /// A Python with these packages, each pinned as `name==version`.
