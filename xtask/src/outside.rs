@@ -24,6 +24,12 @@ const AXE: (&str, &str) = ("axe-core", "4.14.1");
 /// The newest version that runs on the Node.js 18 of Debian 12.
 const HTML_VALIDATE: (&str, &str) = ("html-validate", "9.7.1");
 
+/// Flat pictures with gradients and translucent paint; MIT.
+const FLUENT_EMOJI: (&str, &str) = ("@iconify-json/fluent-emoji-flat", "1.2.6");
+
+/// Line art, all strokes; MIT.
+const TABLER: (&str, &str) = ("@iconify-json/tabler", "1.2.41");
+
 /// Whether what is missing may be downloaded.
 #[derive(Clone, Copy, PartialEq)]
 pub(crate) enum Downloads {
@@ -68,6 +74,18 @@ pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 4] {
             place: npm(HTML_VALIDATE),
         },
     ]
+}
+
+/// The folders of all picture sets, downloaded where they are missing.
+pub(crate) fn picture_sets(target: &Path) -> Result<Vec<PathBuf>> {
+    let sets = [OPENMOJI, FLUENT_EMOJI, TABLER];
+    // A set each, so that installing one does not prune another.
+    let folder = |(name, _): (&str, &str)| match name.rsplit_once('/') {
+        Some((_, "openmoji")) => target.join("outside-npm"),
+        Some((_, set)) => target.join(format!("outside-npm-{set}")),
+        None => target.join(format!("outside-npm-{name}")),
+    };
+    sets.into_iter().map(|set| npm_package(&folder(set), set, Downloads::Allowed)).collect()
 }
 
 /// A Python with these packages, each pinned as `name==version`.

@@ -1,9 +1,13 @@
-//! `cargo xtask referee`: outside reference values, computed again by outside programs.
+//! `cargo xtask referee`: outside reference values, computed again by outside programs, and long checks.
 //!
 //! The files whose entry in `fixtures/PROVENANCE.toml` names a script (`made_by`) are what that
 //! script prints, with the pinned Python packages it names (`with`).
+//!
+//! Then pictures of three sets nobody here drew are read and their areas of color compared with an independent raster,
+//! and many drawings broken on purpose are read; what is found is printed.
 
-use std::fs;
+use std::path::Path;
+use std::{env, fs};
 
 use anyhow::{Context, Result, ensure};
 use clap::Args;
@@ -20,6 +24,15 @@ pub(crate) struct Options {
     /// Write the files anew instead of comparing them
     #[arg(long)]
     write: bool,
+    /// Leave out the pictures and the broken drawings, which take minutes
+    #[arg(long)]
+    files_only: bool,
+    /// Pictures of each set, spread evenly over it
+    #[arg(long, default_value_t = 400, value_name = "N")]
+    pictures: usize,
+    /// Drawings broken in their structure
+    #[arg(long, default_value_t = 10_000, value_name = "N")]
+    mutants: usize,
 }
 
 /// Compares every file made by a script with what the script prints now.
@@ -53,7 +66,31 @@ pub(crate) fn referee(options: &Options) -> Result<()> {
     }
     ensure!(differing.is_empty(), "not what the script prints now: {}", differing.join(", "));
     println!("referee: {n_files} files {}", if options.write { "written" } else { "confirmed" });
-    Ok(())
+    if options.files_only { Ok(()) } else { read_drawings(&target, options) }
+}
+
+/// Runs the long forms of two tests of the crate `drawing` and shows what they print.
+fn read_drawings(target: &Path, options: &Options) -> Result<()> {
+    let sets = outside::picture_sets(target)?;
+    let folders = env::join_paths(&sets).context("a folder of pictures has a : in its name")?;
+    let tests =
+        "test(pictures_of_several_sets) + test(broken_in_their_structure) + test(made_to_hurt)";
+    let mut nextest = shell::cargo(&[
+        "nextest",
+        "run",
+        "--release",
+        "--profile",
+        "long",
+        "--package",
+        "drawing",
+        "--no-capture",
+        "-E",
+        tests,
+    ]);
+    nextest.env("SUGARWRIGHT_PICTURES", folders);
+    nextest.env("SUGARWRIGHT_N_PICTURES", options.pictures.to_string());
+    nextest.env("SUGARWRIGHT_N_MUTANTS", options.mutants.to_string());
+    shell::run(&mut nextest)
 }
 
 /// Scripts with the same packages share a virtual environment.

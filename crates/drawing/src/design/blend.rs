@@ -34,7 +34,7 @@ const MOST_CORNER_VISITS: usize = 5_000_000;
 const MOST_CORNERS_SEEN: usize = 25_000_000;
 
 /// Most pieces translucent paint may fall into before it is read as if it lay on white.
-const MOST_PIECES: usize = 3_000;
+const MOST_PIECES: usize = 2_000;
 
 /// A patch of paint: one color, one opacity.
 #[derive(Clone, Debug)]

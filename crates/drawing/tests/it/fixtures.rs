@@ -17,6 +17,48 @@ pub(crate) const DRAWINGS: [(&str, &str); 11] = [
     ("thin_lines", include_str!("../../../../fixtures/drawings/thin_lines.svg")),
 ];
 
+/// Names files under `fixtures/features` and takes them in.
+macro_rules! features {
+    ($($name:literal),+ $(,)?) => {
+        [$(($name, include_str!(concat!("../../../../fixtures/features/", $name, ".svg")))),+]
+    };
+}
+
+/// One drawing for each feature of SVG, with its name.
+pub(crate) const FEATURES: [(&str, &str); 31] = features![
+    "image",
+    "masking_clip_path",
+    "masking_mask_alpha",
+    "masking_mask_gradient",
+    "masking_mask_luminance",
+    "masking_mask_of_mask",
+    "painting_fill_rules",
+    "painting_gradient_linear",
+    "painting_gradient_radial",
+    "painting_group_opacity",
+    "painting_markers",
+    "painting_opacity",
+    "painting_order",
+    "painting_pattern",
+    "painting_stroke_caps",
+    "painting_stroke_dashes",
+    "painting_stroke_joins",
+    "shapes_basic",
+    "shapes_paths",
+    "structure_aspect_ratio",
+    "structure_current_color",
+    "structure_lengths_in_percent",
+    "structure_nested_svg",
+    "structure_no_size_at_all",
+    "structure_no_view_box",
+    "structure_presentation_attributes",
+    "structure_style_element",
+    "structure_transforms",
+    "structure_use_symbol",
+    "text_letters",
+    "text_on_a_path",
+];
+
 /// Every drawing of the sample orders, with its name.
 pub(crate) const SAMPLES: [(&str, &str); 10] = [
     ("lighthouse", include_str!("../../../craft/samples/lamp-lighting/designs/lighthouse.svg")),
