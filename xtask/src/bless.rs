@@ -16,7 +16,7 @@ pub(crate) struct Options {
 }
 
 /// Files of which the program itself writes the page that explains them.
-const EXPLAINED: [&str; 4] = ["order", "kitchen", "choices", "plan"];
+const EXPLAINED: [&str; 5] = ["order", "kitchen", "choices", "plan", "art"];
 
 /// Writes the pages, then runs the tests with snapshots overwritten by what the tests see.
 pub(crate) fn bless(options: &Options) -> Result<()> {

@@ -79,13 +79,7 @@ pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 4] {
 /// The folders of all picture sets, downloaded where they are missing.
 pub(crate) fn picture_sets(target: &Path) -> Result<Vec<PathBuf>> {
     let sets = [OPENMOJI, FLUENT_EMOJI, TABLER];
-    // A set each, so that installing one does not prune another.
-    let folder = |(name, _): (&str, &str)| match name.rsplit_once('/') {
-        Some((_, "openmoji")) => target.join("outside-npm"),
-        Some((_, set)) => target.join(format!("outside-npm-{set}")),
-        None => target.join(format!("outside-npm-{name}")),
-    };
-    sets.into_iter().map(|set| npm_package(&folder(set), set, Downloads::Allowed)).collect()
+    sets.into_iter().map(|set| npm_package(&target.join("outside-npm"), set, Downloads::Allowed)).collect()
 }
 
 /// A Python with these packages, each pinned as `name==version`.

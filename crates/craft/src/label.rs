@@ -192,7 +192,7 @@ mod tests {
         document::start_kitchen,
         heads_up::{Severity, Subject},
         kitchen::{Gel, IcingStock, Ingredient},
-        order::{BaseChoice, Cutter, CutterShape, Detail, Item, ItemPicture},
+        order::{BaseChoice, Cutter, Detail, Item, ItemPicture},
     };
 
     fn ingredient(
@@ -244,8 +244,7 @@ mod tests {
 
     fn order(avoid: &[&str], without: &[&str]) -> Order {
         let owned = |names: &[&str]| names.iter().map(|&name| name.to_owned()).collect::<Vec<_>>();
-        let cutter =
-            Cutter { shape: CutterShape::Round, width: Length::mm(80.0), height: Length::mm(80.0) };
+        let cutter = Cutter::parse("round 80 mm").expect("a cutter");
         let item = Item {
             name: "plaque".into(),
             count: 12,

@@ -16,14 +16,17 @@
 pub mod artwork;
 pub mod color;
 pub mod design;
+pub mod doability;
 pub mod document;
 pub mod error;
 pub mod fact;
 mod guard;
 pub mod identity;
+pub mod lettering;
 pub mod palette;
 pub mod region;
 pub mod relation;
+pub mod shape;
 
 pub use artwork::{Artwork, Fonts, import};
 pub use color::Color;

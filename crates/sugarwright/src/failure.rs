@@ -21,6 +21,22 @@ pub enum Failure {
         /// What is wrong with it.
         source: drawing::Error,
     },
+    /// A drawing on its own, or a picture of it, could not be read or written.
+    #[error("{} cannot be read or written: {source}", file.display())]
+    Art {
+        /// The file.
+        file: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A drawing on its own was refused.
+    #[error("{}: {source}{}", file.display(), size_hint(source))]
+    ArtRefused {
+        /// The drawing.
+        file: PathBuf,
+        /// What is wrong with it.
+        source: drawing::Error,
+    },
     /// A drawing is missing or cannot be read at true size.
     #[error("{}: {source}", folder.display())]
     Brief {
@@ -78,10 +94,12 @@ impl Failure {
             Self::File { .. }
             | Self::Drawing { .. }
             | Self::Brief { .. }
+            | Self::ArtRefused { .. }
             | Self::Past { .. }
             | Self::Today => 3,
             Self::Store(store::Error::NoFolder { .. } | store::Error::NoOrder { .. }) => 3,
             Self::Store(_)
+            | Self::Art { .. }
             | Self::Database(_)
             | Self::First(_)
             | Self::Port { .. }
@@ -91,6 +109,11 @@ impl Failure {
             | Self::Json(_) => 4,
         }
     }
+}
+
+/// Names the option that gives a drawing its size.
+fn size_hint(error: &drawing::Error) -> &'static str {
+    if *error == drawing::Error::NoSize { " (--width-mm)" } else { "" }
 }
 
 /// Tells an error with its causes.

@@ -41,6 +41,8 @@ struct PagesArguments {
 enum Command {
     /// Plan an order folder (order.toml, optional kitchen.toml, designs/*.svg).
     Plan(PlanArguments),
+    /// Read a drawing at true size: its sections, neighbors, overlaps, and what is too fine for a hand.
+    Art(ArtArguments),
     /// Write a sample order folder to start from.
     Sample {
         /// Where to write it: a new or empty folder.
@@ -85,6 +87,56 @@ struct PlanArguments {
     json: bool,
 }
 
+#[derive(Debug, clap::Args)]
+struct ArtArguments {
+    /// The drawing, an SVG file.
+    file: PathBuf,
+    /// Width of the cutter shape in millimeters. [default: the drawing's own size]
+    #[arg(long, value_name = "W")]
+    width_mm: Option<f64>,
+    /// Border around art that has no element named "outline", in millimeters.
+    #[arg(long, value_name = "B", default_value = "3", value_parser = border)]
+    border_mm: f64,
+    /// Print JSON (see `sugarwright schema art`) instead of a summary.
+    #[arg(long)]
+    json: bool,
+    /// Leave every shape by itself, with no base, so that areas by color can be checked.
+    #[arg(long)]
+    exact: bool,
+    /// Write a picture, as SVG or, if its name ends in .png, as pixels.
+    #[arg(long = "as", value_name = "PICTURE")]
+    picture: Option<PathBuf>,
+    /// What the picture shows.
+    #[arg(long, value_enum, default_value = "sections", requires = "picture")]
+    view: View,
+    /// Where the art is from.
+    #[arg(long, value_name = "WORDS")]
+    source: Option<String>,
+    /// What the art may be used for.
+    #[arg(long, value_name = "WORDS")]
+    license: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum View {
+    /// Its sections, numbered and told.
+    Sections,
+    /// The finished cookie.
+    Icing,
+    /// White lines on black, to trace.
+    Tracing,
+}
+
+impl From<View> for command::art::View {
+    fn from(view: View) -> Self {
+        match view {
+            View::Sections => Self::Sections,
+            View::Icing => Self::Icing,
+            View::Tracing => Self::Tracing,
+        }
+    }
+}
+
 #[derive(Clone, Copy, Debug, ValueEnum)]
 enum Effort {
     Quick,
@@ -99,6 +151,14 @@ impl From<Effort> for craft::plan::Effort {
             Effort::Normal => Self::Normal,
             Effort::Long => Self::Long,
         }
+    }
+}
+
+/// Reads the width of a border in millimeters.
+fn border(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(mm) if (0.0..=50.0).contains(&mm) => Ok(mm),
+        _ => Err("a border has 0 to 50 mm".to_owned()),
     }
 }
 
@@ -118,6 +178,17 @@ fn main() -> ExitCode {
             effort: arguments.effort.into(),
             seed: arguments.seed,
             json: arguments.json,
+        }),
+        Some(Command::Art(arguments)) => command::art::run(&command::art::Request {
+            file: arguments.file,
+            width_mm: arguments.width_mm,
+            border_mm: arguments.border_mm,
+            json: arguments.json,
+            exact: arguments.exact,
+            picture: arguments.picture,
+            view: arguments.view.into(),
+            source: arguments.source,
+            license: arguments.license,
         }),
         Some(Command::Sample { folder, which }) => command::sample::write(&folder, &which),
         Some(Command::Schema { name, explain }) => command::schema::print_schema(&name, explain),

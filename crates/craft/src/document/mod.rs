@@ -3,6 +3,7 @@
 //! Reading goes from text to a document (unknown keys are refused by name and line) and from a document to domain types
 //! (every value is checked, errors name the key); writing goes the other way and rounds once.
 
+pub mod art;
 mod choices;
 mod error;
 pub mod kitchen;

@@ -87,7 +87,7 @@ pub struct ItemEntry {
     pub width_mm: Option<f64>,
     /// Border around the silhouette where the drawing has no element named "outline"; without it, 3 mm.
     pub border_mm: Option<f64>,
-    /// Instead of a drawing: a cutter such as "round 82 mm", "oval 90 x 60 mm", "heart 3.25 in".
+    /// Instead of a drawing: a shape of the shelf and its size, such as "round 82 mm", "plaque 90 x 60 mm", "heart 3.25 in".
     pub cutter: Option<String>,
     /// Without a drawing: plain, simple, dressed, detailed or elaborate.
     pub detail: Option<String>,

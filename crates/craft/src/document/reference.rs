@@ -213,6 +213,7 @@ mod tests {
             ("kitchen", include_str!("../../../../docs/kitchen-file.md")),
             ("choices", include_str!("../../../../docs/choices-file.md")),
             ("plan", include_str!("../../../../docs/plan-file.md")),
+            ("art", include_str!("../../../../docs/art-file.md")),
         ] {
             let expected = reference(name).expect("a page");
             assert!(

@@ -3,10 +3,12 @@
 use schemars::{JsonSchema, schema_for};
 use serde_json::Value;
 
-use crate::document::{ChoicesDocument, KitchenDocument, OrderDocument, plan::PlanDocument};
+use crate::document::{
+    ChoicesDocument, KitchenDocument, OrderDocument, art::ArtDocument, plan::PlanDocument,
+};
 
 /// Names of the schemas there are.
-pub const SCHEMA_NAMES: [&str; 4] = ["order", "kitchen", "choices", "plan"];
+pub const SCHEMA_NAMES: [&str; 5] = ["order", "kitchen", "choices", "plan", "art"];
 
 /// Returns a schema by its name.
 ///
@@ -20,6 +22,7 @@ pub fn schema(name: &str) -> Option<Value> {
         "kitchen" => Some(of::<KitchenDocument>()),
         "choices" => Some(of::<ChoicesDocument>()),
         "plan" => Some(of::<PlanDocument>()),
+        "art" => Some(of::<ArtDocument>()),
         _ => None,
     }
 }

@@ -8,7 +8,7 @@ use jiff::{ZonedDateTime, civil::Date};
 use quantity::Length;
 
 pub use brief::{Brief, BriefError, DesignFiles, Picture, read_brief};
-pub use cutter::{Cutter, CutterError, CutterShape};
+pub use cutter::{Cutter, CutterError};
 
 use crate::technique::{Onto, Technique};
 

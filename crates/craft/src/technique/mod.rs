@@ -4,6 +4,7 @@
 //! each with one color, one technique, what it lies on, and a reason. The maker's own choices win.
 
 mod detail;
+mod doable;
 mod notice;
 mod propose;
 mod relate;
@@ -13,7 +14,8 @@ use quantity::{Area, Length};
 
 pub use detail::detail_of;
 pub(crate) use detail::stand_in_sections;
-pub use propose::plan_sections;
+pub use doable::about_rights;
+pub use propose::{ArtReading, art_sections, plan_sections};
 
 /// What the hand does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

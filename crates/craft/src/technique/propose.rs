@@ -14,9 +14,10 @@ use quantity::{Area, Length};
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
     kitchen::Kitchen,
-    order::{BaseChoice, Brief, Item, ItemPicture, Picture, SectionChoice},
+    order::{BaseChoice, Brief, ItemPicture, Picture, SectionChoice},
     technique::{
         Design, Onto, Section, Sections, Technique,
+        doable::about_doability,
         notice::{about_drawing, about_fineness},
         relate::{neighbors, overlaps},
         stand_in_sections,
@@ -55,7 +56,7 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
                     kitchen,
                     brief.order.base,
                     place,
-                    item,
+                    &item.name,
                     drawing,
                     choices,
                     &mut heads_ups,
@@ -64,6 +65,7 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
                 chapter.neighbors.extend(neighbors(&kitchen.drying, &sections, first));
                 heads_ups.extend(about_drawing(&item.name, &drawing.facts));
                 heads_ups.extend(about_fineness(kitchen, &sections));
+                heads_ups.extend(about_doability(kitchen, &item.name, drawing, &sections));
                 chapter.sections.extend(sections);
                 (drawing.outline.clone(), true)
             }
@@ -105,6 +107,64 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
     (chapter, heads_ups)
 }
 
+/// How sections are made of a drawing that belongs to no order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ArtReading {
+    /// As an order would: a base under everything, shapes of one color put down in one go.
+    Sections,
+    /// Every shape by itself with what is seen of it and no base, so that areas by color can be checked.
+    Exact,
+}
+
+/// Plans the sections of one drawing that belongs to no order, with neighbors, overlaps and what to know about it.
+pub fn art_sections(
+    kitchen: &Kitchen,
+    name: &str,
+    drawing: &Drawing,
+    reading: ArtReading,
+) -> (Sections, Vec<HeadsUp>) {
+    let mut heads_ups = Vec::new();
+    let sections = match reading {
+        ArtReading::Sections => {
+            propose(kitchen, BaseChoice::FromArt, 0, name, drawing, &[], &mut heads_ups)
+        }
+        ArtReading::Exact => exact(name, drawing),
+    };
+    heads_ups.extend(about_drawing(name, &drawing.facts));
+    heads_ups.extend(about_fineness(kitchen, &sections));
+    heads_ups.extend(about_doability(kitchen, name, drawing, &sections));
+    let design = Design {
+        id: name.to_owned(),
+        count: 1,
+        extras: 0,
+        outline: drawing.outline.clone(),
+        width: drawing.width,
+        height: drawing.height,
+        drawn: true,
+        sections: 0..sections.len(),
+    };
+    let chapter = Sections {
+        designs: vec![design],
+        neighbors: neighbors(&kitchen.drying, &sections, 0),
+        overlaps: overlaps(&sections, 0),
+        sections,
+    };
+    (chapter, heads_ups)
+}
+
+/// Makes a section of every shape one still sees, in the painter's order.
+fn exact(name: &str, drawing: &Drawing) -> Vec<Section> {
+    let seen = drawing.shapes.iter().filter(|shape| !shape.visible.is_empty());
+    let mut drafts: Vec<Draft<'_>> = seen
+        .map(|shape| {
+            let draft = draft(shape, &[]);
+            Draft { poured: draft.visible.clone(), ..draft }
+        })
+        .collect();
+    stack(&mut drafts);
+    drafts.iter().map(|draft| measure(name, 0, std::slice::from_ref(draft))).collect()
+}
+
 /// A shape on its way to becoming a section.
 struct Draft<'a> {
     /// Its id in the drawing.
@@ -125,7 +185,7 @@ fn propose(
     kitchen: &Kitchen,
     base_choice: BaseChoice,
     place: usize,
-    item: &Item,
+    name: &str,
     drawing: &Drawing,
     choices: &[SectionChoice],
     heads_ups: &mut Vec<HeadsUp>,
@@ -138,7 +198,7 @@ fn propose(
         heads_ups.push(
             HeadsUp::new(
                 Severity::Note,
-                Subject::Item(item.name.clone()),
+                Subject::Item(name.to_owned()),
                 format!(
                     "No region of the drawing covers the cookie, so a base of the kitchen's color {} is poured under everything.",
                     kitchen.icing.base_color.to_hex()
@@ -163,14 +223,14 @@ fn propose(
             heads_ups.push(
                 HeadsUp::new(
                     Severity::Caution,
-                    Subject::Item(item.name.clone()),
+                    Subject::Item(name.to_owned()),
                     format!("The choices for this design name a section \"{}\" that the drawing does not have.", choice.id),
                 )
                 .hint("Check the id against the drawing; the choice is left aside."),
             );
         }
     }
-    gather(item, place, drafts)
+    gather(name, place, drafts)
 }
 
 /// Finds or makes the base; returns it and the shapes that are not part of it.
@@ -348,7 +408,7 @@ fn stack(drafts: &mut [Draft<'_>]) {
 }
 
 /// Gathers shapes that are put down in one go and measures the sections they make, from the cookie up.
-fn gather(item: &Item, place: usize, drafts: Vec<Draft<'_>>) -> Vec<Section> {
+fn gather(name: &str, place: usize, drafts: Vec<Draft<'_>>) -> Vec<Section> {
     let mut groups: Vec<Vec<Draft<'_>>> = Vec::new();
     for draft in drafts {
         let same = |group: &&mut Vec<Draft<'_>>| {
@@ -363,10 +423,10 @@ fn gather(item: &Item, place: usize, drafts: Vec<Draft<'_>>) -> Vec<Section> {
     }
     // Stable: within a layer the painter's order stays.
     groups.sort_by_key(|group| group[0].layer);
-    groups.iter().map(|group| measure(item, place, group)).collect()
+    groups.iter().map(|group| measure(name, place, group)).collect()
 }
 
-fn measure(item: &Item, place: usize, group: &[Draft<'_>]) -> Section {
+fn measure(name: &str, place: usize, group: &[Draft<'_>]) -> Section {
     let union = |of: fn(&'_ Draft<'_>) -> Region| {
         let regions: Vec<_> = group.iter().map(of).collect();
         Region::union(&regions.iter().collect::<Vec<_>>())
@@ -381,7 +441,7 @@ fn measure(item: &Item, place: usize, group: &[Draft<'_>]) -> Section {
     });
     let line: Length = group.iter().map(|draft| draft.line).sum();
     Section {
-        id: format!("{}/{}", item.name, first.id),
+        id: format!("{name}/{}", first.id),
         item: place,
         color: first.color,
         technique: first.technique,

@@ -1,5 +1,6 @@
 //! The trade from end to end: samples, facts of the trade, laws.
 
+mod doable;
 mod laws;
 mod samples;
 

@@ -1,6 +1,6 @@
 //! One cookie at true size, from the dough up: what is iced, what is piped now, what is still naked.
 
-use craft::document::plan::{DesignDocument, PlanDocument, SectionDocument};
+use craft::document::plan::{DesignDocument, SectionDocument};
 use drawing::{Color, Region, region::Bounds};
 
 use super::{
@@ -43,12 +43,11 @@ impl<'a> Cookie<'a> {
     /// `scale` says how much smaller than life it will be drawn, so that drawn edges stay as wide as a pen.
     pub(super) fn new(
         design: &'a DesignDocument,
-        plan: &'a PlanDocument,
+        sections: &'a [SectionDocument],
         key: String,
         scale: f64,
     ) -> Self {
-        let sections = plan
-            .sections
+        let sections = sections
             .iter()
             .enumerate()
             .filter(|(_, section)| section.design == design.id && section.technique != NAKED)
@@ -207,12 +206,12 @@ impl<'a> Cookie<'a> {
         format!("{}-clip", self.key)
     }
 
-    fn section_id(&self, place: usize) -> String {
+    pub(super) fn section_id(&self, place: usize) -> String {
         format!("{}-section-{place}", self.key)
     }
 }
 
 /// What is poured, also under what is laid on top; what one sees, where nothing is poured.
-fn shown(section: &SectionDocument) -> &str {
+pub(super) fn shown(section: &SectionDocument) -> &str {
     if section.poured_d.is_empty() { &section.path_d } else { &section.poured_d }
 }

@@ -13,7 +13,7 @@ use crate::words::spoken;
 /// Nothing if the plan has no such design.
 pub fn design_picture(plan: &PlanDocument, design: usize) -> Option<String> {
     let document = plan.designs.get(design)?;
-    let cookie = Cookie::new(document, plan, format!("design-{design}"), 1.0);
+    let cookie = Cookie::new(document, &plan.sections, format!("design-{design}"), 1.0);
     Some(framed(&cookie, &spoken(&document.id), cookie.finished()))
 }
 
@@ -23,7 +23,7 @@ pub fn design_picture(plan: &PlanDocument, design: usize) -> Option<String> {
 /// Nothing if the plan has no such design.
 pub fn pass_picture(plan: &PlanDocument, design: usize, pass: usize) -> Option<String> {
     let document = plan.designs.get(design)?;
-    let cookie = Cookie::new(document, plan, format!("pass-{pass}-design-{design}"), 1.0);
+    let cookie = Cookie::new(document, &plan.sections, format!("pass-{pass}-design-{design}"), 1.0);
     let title = match plan.passes.get(pass) {
         Some(_) => format!("{} during pass {}", spoken(&document.id), pass + 1),
         None => spoken(&document.id),
@@ -51,7 +51,7 @@ pub(super) fn state_at(passes: &[PassDocument], section: &str, pass: usize) -> S
     }
 }
 
-fn framed(cookie: &Cookie<'_>, title: &str, drawn: Element) -> String {
+pub(super) fn framed(cookie: &Cookie<'_>, title: &str, drawn: Element) -> String {
     let corner = [-cookie.bounds.min_x, -cookie.bounds.min_y];
     picture(
         title,

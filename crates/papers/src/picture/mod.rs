@@ -8,23 +8,31 @@
 mod bowls;
 mod cookie;
 mod design;
+mod drawn;
 mod flow;
+mod look;
 pub(crate) mod palette;
 mod png;
 mod ruler;
+mod section_sheet;
 mod set;
 mod sheets;
 mod strip;
 mod svg;
+mod tracing;
 mod trays;
 mod words;
 
 pub use bowls::{bowl_depths, bowls_picture};
 pub use design::{design_picture, pass_picture};
+pub use drawn::{DrawnDesign, states_picture};
+pub use look::icing_look;
 pub use png::to_png;
+pub use section_sheet::section_sheet;
 pub use set::set_picture;
 pub use sheets::{number_point, sheet_name, sheets_picture};
 pub use strip::{bag_of, n_in_pass, passes_strip, waits};
+pub use tracing::tracing_picture;
 pub use trays::trays_picture;
 
 /// No picture is wider than this in millimeters, unless one thing in it is: a sheet of A3 paper (ISO 216) held across.

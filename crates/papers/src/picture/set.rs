@@ -32,7 +32,7 @@ pub fn set_picture(plan: &PlanDocument, measures: Measures) -> String {
     let cookies: Vec<Cookie<'_>> = designs
         .iter()
         .enumerate()
-        .map(|(place, design)| Cookie::new(design, plan, format!("set-{place}"), 1.0))
+        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("set-{place}"), 1.0))
         .collect();
     let blocks = cookies.iter().zip(designs).enumerate().map(|(place, (cookie, design))| {
         let fan = Fan::new(cookie, design.count.max(1), &whole_id(place));

@@ -153,7 +153,7 @@ pub fn number_point(design: &DesignDocument, least_mm: f64) -> [f64; 2] {
     roomy_point(&Region::from_path_d(&design.outline_d).unwrap_or_default(), least_mm)
 }
 
-fn roomy_point(outline: &Region, least_mm: f64) -> [f64; 2] {
+pub(super) fn roomy_point(outline: &Region, least_mm: f64) -> [f64; 2] {
     let center = center_of_mass(outline);
     let Some(bounds) = outline.bounds() else { return center };
     if room_at(outline, center) >= least_mm {

@@ -49,7 +49,7 @@ pub fn passes_strip(plan: &PlanDocument) -> String {
     let cookies: Vec<Cookie<'_>> = designs
         .iter()
         .enumerate()
-        .map(|(place, design)| Cookie::new(design, plan, format!("strip-{place}"), scale))
+        .map(|(place, design)| Cookie::new(design, &plan.sections, format!("strip-{place}"), scale))
         .collect();
 
     let columns = columns(&plan.passes);

@@ -1,5 +1,6 @@
 //! What the program does when asked.
 
+pub mod art;
 pub mod plan;
 pub mod sample;
 pub mod schema;

@@ -6,7 +6,7 @@
 
 mod kitchen_work;
 mod week;
-mod write;
+pub(super) mod write;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

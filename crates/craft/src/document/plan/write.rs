@@ -239,7 +239,7 @@ fn section_document(section: &Section, design: &str, on_cookie: Mass) -> Section
     }
 }
 
-fn path(region: Option<&drawing::Region>) -> String {
+pub(in crate::document) fn path(region: Option<&drawing::Region>) -> String {
     region.map(drawing::Region::path_d).unwrap_or_default()
 }
 
@@ -434,7 +434,7 @@ fn counted(need: Need) -> Option<u32> {
     if let Need::Pieces(pieces) = need { Some(pieces) } else { None }
 }
 
-pub(super) fn heads_up(heads_up: &HeadsUp) -> HeadsUpDocument {
+pub(in crate::document) fn heads_up(heads_up: &HeadsUp) -> HeadsUpDocument {
     HeadsUpDocument {
         severity: match heads_up.severity {
             Severity::Note => "note",
@@ -451,11 +451,11 @@ pub(super) fn heads_up(heads_up: &HeadsUp) -> HeadsUpDocument {
     }
 }
 
-fn mm(length: Length) -> f64 {
+pub(in crate::document) fn mm(length: Length) -> f64 {
     round(length.to_mm(), 2)
 }
 
-fn mm2(area: Area) -> f64 {
+pub(in crate::document) fn mm2(area: Area) -> f64 {
     round(area.to_mm2(), 2)
 }
 
