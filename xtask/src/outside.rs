@@ -79,7 +79,9 @@ pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 4] {
 /// The folders of all picture sets, downloaded where they are missing.
 pub(crate) fn picture_sets(target: &Path) -> Result<Vec<PathBuf>> {
     let sets = [OPENMOJI, FLUENT_EMOJI, TABLER];
-    sets.into_iter().map(|set| npm_package(&target.join("outside-npm"), set, Downloads::Allowed)).collect()
+    sets.into_iter()
+        .map(|set| npm_package(&target.join("outside-npm"), set, Downloads::Allowed))
+        .collect()
 }
 
 /// A Python with these packages, each pinned as `name==version`.

@@ -263,6 +263,7 @@ mod tests {
             wording_confirmed: true,
             avoid: owned(avoid),
             base: BaseChoice::FromArt,
+            most_colors: None,
             items: vec![item],
         }
     }

@@ -254,6 +254,7 @@ mod tests {
             wording_confirmed: true,
             avoid: Vec::new(),
             base: BaseChoice::FromArt,
+            most_colors: None,
             items: Vec::new(),
         }
     }

@@ -66,7 +66,9 @@ fn bench_sections(criterion: &mut Criterion) {
     criterion.bench_function("sections of 8 designs", |bencher| {
         bencher.iter(|| {
             let found = drawings.iter().map(|drawing| {
-                let merged = merge_touching(&drawing.shapes, 4.0, channel_distance);
+                let merged = merge_touching(&drawing.shapes, |a, b| {
+                    channel_distance(a.color, b.color) < 4.0
+                });
                 let poured: Vec<&Region> = merged.iter().map(|shape| &shape.painted).collect();
                 relations(&poured, Length::mm(0.8), Length::mm(1.0)).neighbors.len()
             });

@@ -114,6 +114,15 @@ pub enum Error {
     /// The outline element encloses no area.
     #[error("the element \"outline\" encloses no area; draw the cutter shape as one closed curve")]
     OpenOutline,
+    /// The cutter is too small for its border, or of a shape that art cannot be fitted into.
+    #[error(
+        "a border of {:.1} mm leaves no room for art on the cutter; take a larger cutter or a narrower border",
+        border.to_mm()
+    )]
+    NoRoom {
+        /// The border asked for.
+        border: Length,
+    },
     /// Shapes have so many corners or crossings that combining them would take too long.
     #[error(
         "the shapes of the drawing have too many corners or cross each other too often; simplify its paths"

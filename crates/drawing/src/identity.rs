@@ -21,10 +21,51 @@
 //! assert_eq!(keep(&[&square, &far], &[&small, &large]), [None, Some(0)]);
 //! ```
 
-use crate::region::Region;
+use std::collections::BTreeSet;
+
+use quantity::Length;
+
+use crate::{
+    artwork::{Artwork, unique_id},
+    design::{ReadOptions, read},
+    error::Error,
+    region::Region,
+};
 
 /// Share of the smaller of two sections that both must have in common.
 const COMMON_SHARE: f64 = 0.5;
+
+/// The width at which two versions of a picture are laid on each other; any would do.
+const OPTIONS: ReadOptions =
+    ReadOptions { width: Some(Length::mm(100.0)), border: Length::mm(3.0) };
+
+/// Returns edited artwork whose shapes carry the ids they had in an earlier version, where they are still there.
+///
+/// Both are laid on each other with cutter shapes of one width; what only moved a little is still there.
+/// A new shape never takes an id the earlier version gave to another one.
+///
+/// # Errors
+/// One of the two cannot be read at true size.
+pub fn with_earlier_ids(edited: &Artwork, earlier: &Artwork) -> Result<Artwork, Error> {
+    let (old, new) = (read(earlier, &OPTIONS)?, read(edited, &OPTIONS)?);
+    let old: Vec<_> = old.shapes.iter().filter(|shape| !shape.visible.is_empty()).collect();
+    let new: Vec<_> = new.shapes.iter().filter(|shape| !shape.visible.is_empty()).collect();
+    let kept = keep(
+        &old.iter().map(|shape| &shape.visible).collect::<Vec<_>>(),
+        &new.iter().map(|shape| &shape.visible).collect::<Vec<_>>(),
+    );
+    let mut taken: BTreeSet<String> = old.iter().map(|shape| shape.id.clone()).collect();
+    let mut artwork = edited.clone();
+    for paint in &mut artwork.shapes {
+        let place = new.iter().position(|shape| shape.id == paint.id);
+        let earlier = place.and_then(|place| old.get((*kept.get(place)?)?));
+        paint.id = match earlier {
+            Some(earlier) => earlier.id.clone(),
+            None => unique_id(&paint.id, &mut taken),
+        };
+    }
+    Ok(artwork)
+}
 
 /// Returns for each new section the place of the old one whose id it keeps, if any; sections bottom to top.
 ///

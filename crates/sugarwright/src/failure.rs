@@ -37,6 +37,14 @@ pub enum Failure {
         /// What is wrong with it.
         source: drawing::Error,
     },
+    /// A section was asked for that the drawing does not have.
+    #[error("the drawing has no section \"{asked}\"; it has {have}")]
+    NoSection {
+        /// What was asked for.
+        asked: String,
+        /// What there is, as a list to read.
+        have: String,
+    },
     /// A drawing is missing or cannot be read at true size.
     #[error("{}: {source}", folder.display())]
     Brief {
@@ -95,6 +103,7 @@ impl Failure {
             | Self::Drawing { .. }
             | Self::Brief { .. }
             | Self::ArtRefused { .. }
+            | Self::NoSection { .. }
             | Self::Past { .. }
             | Self::Today => 3,
             Self::Store(store::Error::NoFolder { .. } | store::Error::NoOrder { .. }) => 3,

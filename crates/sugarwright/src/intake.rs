@@ -8,9 +8,14 @@ use craft::{
     document::{FileError, OrderDocument, read_choices, read_order},
     order::{Brief, BriefError, DesignFiles, read_brief},
 };
+use drawing::{
+    Artwork,
+    document::{read_artwork, write_artwork},
+    identity::with_earlier_ids,
+};
 use store::{
-    DatabaseError, DesignId, Heading, KitchenStore, NewDesign, NewOrder, OrderFolder, OrderId,
-    Revision,
+    DatabaseError, Design, DesignId, Heading, KitchenStore, NewDesign, NewOrder, OrderFolder,
+    OrderId, Revision,
 };
 
 use crate::fonts;
@@ -32,6 +37,8 @@ pub(crate) struct NewDrawing {
     pub(crate) source: Vec<u8>,
     /// Text of the file with the maker's choices, or nothing.
     pub(crate) choices: String,
+    /// The stored drawing it takes the place of: what is still there keeps its ids, and with them the maker's choices.
+    pub(crate) earlier: Option<DesignId>,
 }
 
 /// Why an order was refused.
@@ -59,7 +66,7 @@ impl Intake {
         let mut intake = Self::new(craft::document::read_order_document(&folder.order)?);
         for (name, source) in folder.svgs {
             let choices = folder.choices.get(&name).cloned().unwrap_or_default();
-            intake.drawings.insert(name, NewDrawing { source, choices });
+            intake.drawings.insert(name, NewDrawing { source, choices, earlier: None });
         }
         Ok(intake)
     }
@@ -69,14 +76,24 @@ impl Intake {
     /// # Errors
     /// The first drawing that cannot be read; those before it are stored.
     pub(crate) async fn store_drawings(&mut self, store: &KitchenStore) -> Result<(), IntakeError> {
-        while let Some((name, NewDrawing { source, choices })) = self.drawings.pop_first() {
-            let artwork = import(source.clone())
+        while let Some((name, drawing)) = self.drawings.pop_first() {
+            let NewDrawing { source, mut choices, earlier } = drawing;
+            let earlier = match earlier {
+                Some(id) => store.design(&id).await?,
+                None => None,
+            };
+            if let Some(earlier) = &earlier
+                && choices.is_empty()
+            {
+                choices.clone_from(&earlier.choices);
+            }
+            let artwork = import(source.clone(), earlier)
                 .await
                 .map_err(|source| IntakeError::Drawing { name: name.clone(), source })?;
             if !choices.is_empty() {
                 read_choices(&choices, &format!("designs/{name}.toml"))?;
             }
-            let artwork = drawing::document::write_artwork(&artwork);
+            let artwork = write_artwork(&artwork);
             let design = NewDesign { name: name.clone(), source, artwork, choices };
             let id = store.add_design(&design).await?;
             self.stored.insert(name, id);
@@ -91,7 +108,7 @@ impl Intake {
         for (name, id) in &self.stored {
             let design = store.design(id).await?;
             let gone = || IntakeError::DrawingGone { name: name.clone() };
-            let artwork = drawing::document::read_artwork(&design.ok_or_else(gone)?.artwork);
+            let artwork = read_artwork(&design.ok_or_else(gone)?.artwork);
             files.artworks.insert(name.clone(), artwork.map_err(|_| gone())?);
         }
         Ok(read_brief(order, &files)?)
@@ -148,8 +165,20 @@ impl Intake {
 }
 
 /// Reads a drawing off the threads that answer pages; a later child process would stand here.
-pub(crate) async fn import(source: Vec<u8>) -> Result<drawing::Artwork, drawing::Error> {
-    let read = tokio::task::spawn_blocking(move || drawing::import(&source, &fonts::fonts()));
+///
+/// What is still there of an earlier version keeps its ids.
+pub(crate) async fn import(
+    source: Vec<u8>,
+    earlier: Option<Design>,
+) -> Result<Artwork, drawing::Error> {
+    let read = tokio::task::spawn_blocking(move || {
+        let artwork = drawing::import(&source, &fonts::fonts())?;
+        // An earlier version that cannot be read any more has no ids to keep.
+        match earlier.map(|earlier| read_artwork(&earlier.artwork)) {
+            Some(Ok(earlier)) => with_earlier_ids(&artwork, &earlier).or(Ok(artwork)),
+            Some(Err(_)) | None => Ok(artwork),
+        }
+    });
     // A panic of the reader is handed on: the page that asked shows it as an error of ours.
     read.await.unwrap_or_else(|panic| std::panic::resume_unwind(panic.into_panic()))
 }

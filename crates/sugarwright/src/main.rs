@@ -5,6 +5,7 @@
 use std::{path::PathBuf, process::ExitCode};
 
 use clap::{Parser, Subcommand, ValueEnum};
+use craft::order::Cutter;
 use jiff::civil::Date;
 
 use sugarwright::command;
@@ -94,9 +95,22 @@ struct ArtArguments {
     /// Width of the cutter shape in millimeters. [default: the drawing's own size]
     #[arg(long, value_name = "W")]
     width_mm: Option<f64>,
-    /// Border around art that has no element named "outline", in millimeters.
+    /// Fit the art into a cutter of the shelf, such as "heart 80 mm" or "plaque 90 x 60 mm".
+    #[arg(long, value_name = "CUTTER", conflicts_with = "width_mm", value_parser = cutter)]
+    cutter: Option<Cutter>,
+    /// Border around art that has no element named "outline", or between art and cutter, in millimeters.
     #[arg(long, value_name = "B", default_value = "3", value_parser = border)]
     border_mm: f64,
+    /// Tell each gradient in bands of one color, 2 to 4. [default: one color]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(2..=4))]
+    gradient_bands: Option<u8>,
+    /// Bring the drawing down to this many colors, the nearest made one. [default: all it has]
+    #[arg(long, value_name = "N", conflicts_with = "exact",
+          value_parser = clap::value_parser!(u8).range(1..=24))]
+    most_colors: Option<u8>,
+    /// An earlier version of the drawing: what is still there keeps its ids.
+    #[arg(long, value_name = "FILE")]
+    earlier: Option<PathBuf>,
     /// Print JSON (see `sugarwright schema art`) instead of a summary.
     #[arg(long)]
     json: bool,
@@ -109,6 +123,12 @@ struct ArtArguments {
     /// What the picture shows.
     #[arg(long, value_enum, default_value = "sections", requires = "picture")]
     view: View,
+    /// A section that is piped now, or traced, by its id; may be given several times.
+    #[arg(long, value_name = "SECTION", requires = "picture")]
+    now: Vec<String>,
+    /// A section that is iced already, by its id; may be given several times.
+    #[arg(long, value_name = "SECTION", requires = "picture")]
+    iced: Vec<String>,
     /// Where the art is from.
     #[arg(long, value_name = "WORDS")]
     source: Option<String>,
@@ -121,9 +141,13 @@ struct ArtArguments {
 enum View {
     /// Its sections, numbered and told.
     Sections,
-    /// The finished cookie.
+    /// The finished cookie in plain colors.
+    Finished,
+    /// The finished cookie with the light on its icing.
     Icing,
-    /// White lines on black, to trace.
+    /// Some sections iced, some piped now, the others naked; see --iced and --now.
+    States,
+    /// White lines on black, to trace; all sections, or those of --now.
     Tracing,
 }
 
@@ -131,7 +155,9 @@ impl From<View> for command::art::View {
     fn from(view: View) -> Self {
         match view {
             View::Sections => Self::Sections,
+            View::Finished => Self::Finished,
             View::Icing => Self::Icing,
+            View::States => Self::States,
             View::Tracing => Self::Tracing,
         }
     }
@@ -162,6 +188,11 @@ fn border(text: &str) -> Result<f64, String> {
     }
 }
 
+/// Reads a cutter of the shelf with its size.
+fn cutter(text: &str) -> Result<Cutter, String> {
+    Cutter::parse(text).map_err(|error| error.to_string())
+}
+
 fn main() -> ExitCode {
     let Arguments { command, pages } = Arguments::parse();
     let done = match command {
@@ -182,11 +213,17 @@ fn main() -> ExitCode {
         Some(Command::Art(arguments)) => command::art::run(&command::art::Request {
             file: arguments.file,
             width_mm: arguments.width_mm,
+            cutter: arguments.cutter,
             border_mm: arguments.border_mm,
+            gradient_bands: arguments.gradient_bands.map(usize::from),
+            most_colors: arguments.most_colors.map(usize::from),
+            earlier: arguments.earlier,
             json: arguments.json,
             exact: arguments.exact,
             picture: arguments.picture,
             view: arguments.view.into(),
+            now: arguments.now,
+            iced: arguments.iced,
             source: arguments.source,
             license: arguments.license,
         }),

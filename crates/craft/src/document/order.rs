@@ -56,6 +56,9 @@ pub struct OrderDocument {
     /// Without it, the art's own bottom region is the base if it covers at least 90 % of the cookie inside its edge inset;
     /// else the kitchen's base color is poured.
     pub base: Option<String>,
+    /// How many colors all drawings together may have, 1 to 24: the nearest are made one, and the plan says which.
+    /// Without it, the drawings keep the colors they have.
+    pub most_colors: Option<u32>,
     /// What is ordered, at least one item.
     #[serde(default)]
     pub item: Vec<ItemEntry>,
@@ -87,6 +90,8 @@ pub struct ItemEntry {
     pub width_mm: Option<f64>,
     /// Border around the silhouette where the drawing has no element named "outline"; without it, 3 mm.
     pub border_mm: Option<f64>,
+    /// In how many bands of one color each gradient of the drawing comes, 2 to 4; without it, a gradient is one color.
+    pub gradient_bands: Option<u32>,
     /// Instead of a drawing: a shape of the shelf and its size, such as "round 82 mm", "plaque 90 x 60 mm", "heart 3.25 in".
     pub cutter: Option<String>,
     /// Without a drawing: plain, simple, dressed, detailed or elaborate.
@@ -187,8 +192,20 @@ fn convert(document: OrderDocument) -> Result<Order, BadValue> {
             Some("none") => BaseChoice::None,
             Some(color) => BaseChoice::Color(color_of("base", color)?),
         },
+        most_colors: most_colors(document.most_colors)?,
         items,
     })
+}
+
+fn most_colors(most: Option<u32>) -> Result<Option<usize>, BadValue> {
+    match most {
+        Some(most @ 1..=24) => Ok(Some(most as usize)),
+        None => Ok(None),
+        Some(most) => Err(BadValue::new(
+            "most_colors",
+            format!("{most} is outside 1 to 24; correct it, or leave it out to keep all colors"),
+        )),
+    }
 }
 
 fn convert_item(item: ItemEntry) -> Result<Item, BadValue> {
@@ -204,6 +221,16 @@ fn convert_item(item: ItemEntry) -> Result<Item, BadValue> {
     };
     let width = size("width_mm", item.width_mm, 10.0, 1000.0)?;
     let border = size("border_mm", item.border_mm, 0.0, 30.0)?;
+    let gradient_bands = match item.gradient_bands {
+        None => None,
+        Some(n_bands @ 2..=4) => Some(n_bands as usize),
+        Some(n_bands) => {
+            return Err(BadValue::new(
+                "gradient_bands",
+                format!("{n_bands} is outside 2 to 4; correct it, or leave it out for one color"),
+            ));
+        }
+    };
     let (name, picture) = match (item.design, item.cutter) {
         (Some(_), Some(_)) => {
             return Err(BadValue::new(
@@ -217,7 +244,9 @@ fn convert_item(item: ItemEntry) -> Result<Item, BadValue> {
                 "the item has neither a design nor a cutter; add one of them",
             ));
         }
-        (Some(design), None) => (design.clone(), ItemPicture::Drawn { design, width, border }),
+        (Some(design), None) => {
+            (design.clone(), ItemPicture::Drawn { design, width, border, gradient_bands })
+        }
         (None, Some(text)) => {
             let cutter =
                 Cutter::parse(&text).map_err(|error| BadValue::new("cutter", error.to_string()))?;

@@ -86,8 +86,9 @@ pub fn read_brief(order: Order, files: &DesignFiles) -> Result<Brief, BriefError
         .items
         .iter()
         .map(|item| match &item.picture {
-            ItemPicture::Drawn { design, width, border } => {
-                read_picture(&item.name, design, *width, border.unwrap_or(BORDER), files)
+            ItemPicture::Drawn { design, width, border, gradient_bands } => {
+                let options = ReadOptions { width: *width, border: border.unwrap_or(BORDER) };
+                read_picture(&item.name, design, &options, *gradient_bands, files)
             }
             ItemPicture::Undrawn { .. } => Ok(Picture::Undrawn),
         })
@@ -98,8 +99,8 @@ pub fn read_brief(order: Order, files: &DesignFiles) -> Result<Brief, BriefError
 fn read_picture(
     item: &str,
     design: &str,
-    width: Option<Length>,
-    border: Length,
+    options: &ReadOptions,
+    gradient_bands: Option<usize>,
     files: &DesignFiles,
 ) -> Result<Picture, BriefError> {
     let (item, design) = (item.to_owned(), design.to_owned());
@@ -110,7 +111,8 @@ fn read_picture(
         };
         return Err(BriefError::Missing { item, design, have });
     };
-    match drawing::read(artwork, &ReadOptions { width, border }) {
+    let banded = gradient_bands.map(|n_bands| artwork.in_bands(n_bands));
+    match drawing::read(banded.as_ref().unwrap_or(artwork), options) {
         Ok(drawing) => {
             let choices = files.choices.get(&design).cloned().unwrap_or_default();
             Ok(Picture::Drawn { drawing, choices })

@@ -31,6 +31,8 @@ pub struct Order {
     pub avoid: Vec<String>,
     /// What is poured under everything.
     pub base: BaseChoice,
+    /// How many colors all drawings together may have; nothing leaves those of the drawings.
+    pub most_colors: Option<usize>,
     /// What is ordered, at least one item.
     pub items: Vec<Item>,
 }
@@ -129,6 +131,8 @@ pub enum ItemPicture {
         width: Option<Length>,
         /// Growth of the silhouette where the drawing has no cutter shape; nothing means the usual border.
         border: Option<Length>,
+        /// In how many bands of one color its gradients come; nothing makes each one color.
+        gradient_bands: Option<usize>,
     },
     /// No drawing yet: a cutter, how detailed, and the colors.
     Undrawn {

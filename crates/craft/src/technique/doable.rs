@@ -24,7 +24,7 @@ const CRATER_WIDTH: Length = Length::mm(10.0);
 const MOST_COLORS: usize = 8;
 /// A border narrower than this breaks off or shows no cookie (common practice, no source).
 const LEAST_BORDER: Length = Length::mm(2.0);
-/// Less art than this beyond the border is the overhang everybody draws.
+/// Less than this beyond the border is the overhang everybody draws, and less than this too thin is a pointed end.
 const WORTH_TELLING: Area = Area::mm2(1.0);
 
 /// Says what of a drawing a hand cannot do well.
@@ -70,7 +70,9 @@ fn on_section(section: &Section, message: String, hint: &str) -> HeadsUp {
 
 fn thin_flood(tip: Length, section: &Section) -> Option<HeadsUp> {
     let poured = section.poured.as_ref().filter(|_| section.technique == Technique::Flood)?;
-    let found = thin(poured, tip * THIN_SHARE);
+    let mut found = thin(poured, tip * THIN_SHARE);
+    // A pointed end is thin too, and everybody pipes those.
+    found.retain(|place| place.area > WORTH_TELLING);
     let TooFine { at, width, .. } = *found.first()?;
     let message = format!(
         "Part of this flood is about {:.1} mm thin, finer than the finest tip ({:.1} mm): {}{}.",

@@ -6,6 +6,7 @@
 mod detail;
 mod doable;
 mod notice;
+mod palette;
 mod propose;
 mod relate;
 

@@ -1,5 +1,6 @@
 //! From the shapes of a drawing to sections, from the cookie up.
 //!
+//! 0. The drawings of an order become as few shapes and colors as it wants.
 //! 1. The base: the order's own color poured under everything; else the topmost region that covers at least 90 % of the
 //!    cookie inside its edge inset; else the kitchen's base color.
 //! 2. Every other shape one still sees gets a technique by what drew it and how wide it is, unless the maker chose one.
@@ -19,6 +20,7 @@ use crate::{
         Design, Onto, Section, Sections, Technique,
         doable::about_doability,
         notice::{about_drawing, about_fineness},
+        palette::{bring_down, merged},
         relate::{neighbors, overlaps},
         stand_in_sections,
     },
@@ -47,11 +49,12 @@ const REST_SHARE: f64 = 0.03;
 /// Plans the sections of every item, with neighbors and overlaps.
 pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp>) {
     let mut chapter = Sections::default();
-    let mut heads_ups = Vec::new();
-    for (place, (item, picture)) in brief.order.items.iter().zip(&brief.pictures).enumerate() {
+    let (drawings, mut heads_ups) = with_few_colors(brief);
+    let pictures = brief.pictures.iter().zip(&drawings);
+    for (place, (item, (picture, drawing))) in brief.order.items.iter().zip(pictures).enumerate() {
         let first = chapter.sections.len();
-        let (outline, drawn) = match (picture, &item.picture) {
-            (Picture::Drawn { drawing, choices }, _) => {
+        let (outline, drawn) = match (picture, drawing, &item.picture) {
+            (Picture::Drawn { choices, .. }, Some(drawing), _) => {
                 let sections = propose(
                     kitchen,
                     brief.order.base,
@@ -69,7 +72,7 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
                 chapter.sections.extend(sections);
                 (drawing.outline.clone(), true)
             }
-            (Picture::Undrawn, ItemPicture::Undrawn { cutter, detail, colors }) => {
+            (_, _, ItemPicture::Undrawn { cutter, detail, colors }) => {
                 let outline = cutter.outline();
                 let base = outline.inset(kitchen.icing.edge_inset);
                 let (sections, stand_in_overlaps) =
@@ -90,7 +93,7 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
                 );
                 (outline, false)
             }
-            (Picture::Undrawn, ItemPicture::Drawn { .. }) => (Region::default(), false),
+            (_, _, ItemPicture::Drawn { .. }) => (Region::default(), false),
         };
         let bounds = outline.bounds();
         chapter.designs.push(Design {
@@ -107,11 +110,36 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
     (chapter, heads_ups)
 }
 
+/// Returns the drawing of each item in as few shapes and colors as the order wants, and what that changes.
+fn with_few_colors(brief: &Brief) -> (Vec<Option<Drawing>>, Vec<HeadsUp>) {
+    let drawing_of = |picture: &Picture| match picture {
+        Picture::Drawn { drawing, .. } => Some(drawing.clone()),
+        Picture::Undrawn => None,
+    };
+    let mut drawings: Vec<Option<Drawing>> = brief.pictures.iter().map(drawing_of).collect();
+    let mut heads_ups = Vec::new();
+    if let Some(most) = brief.order.most_colors {
+        let weighed = drawings.iter_mut().zip(&brief.order.items);
+        let mut weighed: Vec<_> =
+            weighed.filter_map(|(drawing, item)| Some((drawing.as_mut()?, item.count))).collect();
+        heads_ups = bring_down(&mut weighed, most);
+    }
+    for (drawing, picture) in drawings.iter_mut().zip(&brief.pictures) {
+        if let (Some(drawing), Picture::Drawn { choices, .. }) = (drawing, picture) {
+            drawing.shapes = merged(&drawing.shapes, choices);
+        }
+    }
+    (drawings, heads_ups)
+}
+
 /// How sections are made of a drawing that belongs to no order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ArtReading {
     /// As an order would: a base under everything, shapes of one color put down in one go.
-    Sections,
+    Sections {
+        /// How many colors it may have, if not as many as it likes.
+        most_colors: Option<usize>,
+    },
     /// Every shape by itself with what is seen of it and no base, so that areas by color can be checked.
     Exact,
 }
@@ -124,20 +152,25 @@ pub fn art_sections(
     reading: ArtReading,
 ) -> (Sections, Vec<HeadsUp>) {
     let mut heads_ups = Vec::new();
+    let mut drawing = drawing.clone();
     let sections = match reading {
-        ArtReading::Sections => {
-            propose(kitchen, BaseChoice::FromArt, 0, name, drawing, &[], &mut heads_ups)
+        ArtReading::Sections { most_colors } => {
+            if let Some(most) = most_colors {
+                heads_ups.extend(bring_down(&mut [(&mut drawing, 1)], most));
+            }
+            drawing.shapes = merged(&drawing.shapes, &[]);
+            propose(kitchen, BaseChoice::FromArt, 0, name, &drawing, &[], &mut heads_ups)
         }
-        ArtReading::Exact => exact(name, drawing),
+        ArtReading::Exact => exact(name, &drawing),
     };
     heads_ups.extend(about_drawing(name, &drawing.facts));
     heads_ups.extend(about_fineness(kitchen, &sections));
-    heads_ups.extend(about_doability(kitchen, name, drawing, &sections));
+    heads_ups.extend(about_doability(kitchen, name, &drawing, &sections));
     let design = Design {
         id: name.to_owned(),
         count: 1,
         extras: 0,
-        outline: drawing.outline.clone(),
+        outline: drawing.outline,
         width: drawing.width,
         height: drawing.height,
         drawn: true,

@@ -11,7 +11,7 @@ use crate::{FONT, kitchen};
 
 /// What is said about a cookie of 80 x 80 mm with these elements on a white base.
 fn heads_ups(elements: &str) -> Vec<HeadsUp> {
-    art(elements, ArtReading::Sections).1
+    art(elements, ArtReading::Sections { most_colors: None }).1
 }
 
 fn art(elements: &str, reading: ArtReading) -> (craft::technique::Sections, Vec<HeadsUp>) {
@@ -114,7 +114,7 @@ fn exact_sections_are_the_shapes_one_sees() {
         .map(|section| (section.id.as_str(), section.visible_area.to_mm2().round()))
         .collect();
     assert_eq!(seen, [("test/outline", 5800.0), ("test/a", 200.0), ("test/b", 400.0)]);
-    let (merged, _) = art(elements, ArtReading::Sections);
+    let (merged, _) = art(elements, ArtReading::Sections { most_colors: None });
     let floods = merged.sections.iter().filter(|one| one.technique == Technique::Flood).count();
     assert_eq!((merged.sections.len(), floods), (2, 2));
 }
@@ -132,4 +132,34 @@ fn source_and_license_are_asked_for_and_rights_always() {
         all.len() == 1 && all[0].contains("character, a logo or the badge of a club"),
         "{all:?}"
     );
+}
+
+#[test]
+fn shapes_that_touch_and_look_alike_are_put_down_in_one_go() {
+    // By CIEDE2000 the two reds are 0.5 apart, the red and the blue far more.
+    let elements = r##"<rect id="a" x="10" y="20" width="20" height="40" fill="#c81e3c"/><rect id="b" x="30" y="20" width="20" height="40" fill="#ca1f3c"/><rect id="c" x="50" y="20" width="20" height="40" fill="#1e3cc8"/>"##;
+    let (sections, _) = art(elements, ArtReading::Sections { most_colors: None });
+    let seen: Vec<(&str, f64)> = sections
+        .sections
+        .iter()
+        .map(|section| (section.id.as_str(), section.visible_area.to_mm2().round()))
+        .collect();
+    assert_eq!(seen, [("test/outline", 4000.0), ("test/a", 1600.0), ("test/c", 800.0)]);
+}
+
+#[test]
+fn a_set_brought_down_to_few_colors_says_what_changes() {
+    let elements = r##"<rect id="a" x="10" y="20" width="20" height="40" fill="#c81e3c"/><circle id="b" cx="50" cy="30" r="8" fill="#d43a2a"/><circle id="c" cx="50" cy="60" r="8" fill="#1e3cc8"/>"##;
+    let (sections, told) = art(elements, ArtReading::Sections { most_colors: Some(3) });
+    let colors: Vec<String> =
+        sections.sections.iter().map(|section| section.color.to_hex()).collect();
+    assert_eq!(colors, ["#ffffff", "#c81e3c", "#1e3cc8"]);
+    let changes: Vec<&str> = told
+        .iter()
+        .map(|one| one.message.as_str())
+        .filter(|message| message.contains("becomes"))
+        .collect();
+    assert!(changes.len() == 1 && changes[0].contains("(#d43a2a) becomes"), "{changes:?}");
+    let (_, told) = art(elements, ArtReading::Sections { most_colors: None });
+    assert!(!told.iter().any(|one| one.message.contains("becomes")), "{told:?}");
 }

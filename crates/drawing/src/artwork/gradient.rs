@@ -16,6 +16,7 @@ use kurbo::{Affine, BezPath, Circle, Point, Rect, Shape, Vec2};
 use crate::{
     artwork::{Artwork, Clip, Curve, Enclosed, Painted},
     color::Color,
+    fact::{Fact, Flattened},
     region::FillRule,
 };
 
@@ -177,6 +178,14 @@ impl Artwork {
         let n_bands = n_bands.clamp(*BANDS.start(), *BANDS.end());
         let mut artwork = self.clone();
         artwork.shapes = split(&self.shapes, n_bands, &mut artwork.clips);
+        let was_split =
+            |id: &str| self.shapes.iter().any(|shape| shape.id == id && shape.gradient.is_some());
+        artwork.notes.retain(|note| match note {
+            Fact::Flattened { what: Flattened::Gradient, id } => {
+                id.as_deref().is_some_and(|id| !was_split(id))
+            }
+            _ => true,
+        });
         super::make_ids_unique(&mut artwork.shapes);
         artwork
     }

@@ -1,6 +1,6 @@
 //! Which patches of a picture are put down in one go, because they touch and nobody tells their colors apart?
 //!
-//! Two shapes become one where what is seen of them touches along more than [`LEAST_TOUCH`], their colors are near enough,
+//! Two shapes become one where what is seen of them touches along more than [`LEAST_TOUCH`], the caller takes their colors for one,
 //! and nothing painted between them lies under the upper one: that would have to set in between.
 //! The merged shape keeps the place and id of its lowest member and the color of the one most is seen of.
 //! Lettering stays lettering, and is never merged with anything else.
@@ -10,7 +10,6 @@
 use quantity::Length;
 
 use crate::{
-    color::Color,
     design::{Origin, Shape},
     region::Region,
     relation::shared_edge,
@@ -22,14 +21,10 @@ const LEAST_TOUCH: Length = Length::mm(0.5);
 /// Edges up to this far apart touch: two curves drawn along each other differ by what replaces them with chords.
 const TOUCHING: Length = Length::mm(0.05);
 
-/// Merges shapes that touch and whose colors are less than `nearer_than` apart.
+/// Merges shapes that touch and that `is_one` takes for one; it gets the upper shape first.
 ///
 /// Shapes nothing is seen of stay as they are.
-pub fn merge_touching(
-    shapes: &[Shape],
-    nearer_than: f64,
-    distance: impl Fn(Color, Color) -> f64,
-) -> Vec<Shape> {
+pub fn merge_touching(shapes: &[Shape], is_one: impl Fn(&Shape, &Shape) -> bool) -> Vec<Shape> {
     // For each shape the place of the lowest shape it is put down with.
     let mut roots: Vec<usize> = (0..shapes.len()).collect();
     for (upper, shape) in shapes.iter().enumerate() {
@@ -37,7 +32,7 @@ pub fn merge_touching(
             let (own, others) = (root(&roots, upper), root(&roots, lower));
             if own != others
                 && is_alike(shape, other)
-                && (shape.color == other.color || distance(shape.color, other.color) < nearer_than)
+                && is_one(shape, other)
                 && shared_edge(&shape.visible, &other.visible, TOUCHING) > LEAST_TOUCH
                 && !lies_on_a_shape_between(shapes, lower, upper)
                 && let Some(highest) = roots.get_mut(own.max(others))
@@ -115,7 +110,7 @@ fn join(lowest: &Shape, members: &[&Shape]) -> Shape {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::region::FillRule;
+    use crate::{color::Color, region::FillRule};
 
     fn shape(id: &str, red: u8, [x, y, width, height]: [f64; 4]) -> Shape {
         let ring = vec![[x, y], [x + width, y], [x + width, y + height], [x, y + height]];
@@ -128,8 +123,7 @@ mod tests {
     fn check(shapes: &[Shape], expected: &[(&str, u8, f64)]) {
         let mut shapes = shapes.to_vec();
         crate::design::layers::find_visible(&mut shapes).expect("few corners");
-        let distance = |a: Color, b: Color| f64::from(a.red.abs_diff(b.red));
-        let merged = merge_touching(&shapes, 2.5, distance);
+        let merged = merge_touching(&shapes, |a, b| a.color.red.abs_diff(b.color.red) <= 2);
         let found: Vec<_> = merged
             .iter()
             .map(|shape| (shape.id.as_str(), shape.color.red, shape.visible.area().to_mm2()))

@@ -36,6 +36,7 @@
 
 mod blend;
 mod effort;
+mod fit;
 mod layers;
 mod merge;
 mod outline;
@@ -125,7 +126,18 @@ const WORTH_TELLING_MM2: f64 = 1.0;
 
 /// Reads artwork at true size.
 pub fn read(artwork: &Artwork, options: &ReadOptions) -> Result<Drawing, Error> {
-    let sized = at_true_size(artwork, options)?;
+    laid_down(artwork, at_true_size(artwork, options)?)
+}
+
+/// Reads artwork fitted into a cutter, as large as its border lets it be.
+///
+/// Whatever cutter shape the artwork has of its own is then only paint, or nothing.
+pub fn read_onto(artwork: &Artwork, cutter: &Region, border: Length) -> Result<Drawing, Error> {
+    laid_down(artwork, fit::fitted(artwork, cutter, border)?)
+}
+
+/// Moves what was sized to its origin and finds what is seen of it.
+fn laid_down(artwork: &Artwork, sized: Sized) -> Result<Drawing, Error> {
     let bounds = sized.cutter.outline.bounds().ok_or(Error::OpenOutline)?;
     check_size(bounds.width(), LEAST_WIDTH)?;
     check_size(bounds.height(), Length::ZERO)?;

@@ -30,30 +30,27 @@ pub(super) fn is_drawn(artwork: &Artwork) -> bool {
 
 /// Returns the width of the drawn outline, or else of all paint, in the picture's units.
 pub(super) fn width_in_units(artwork: &Artwork) -> Result<f64, Error> {
-    let boxes: Vec<Rect> = if is_drawn(artwork) {
-        artwork
-            .outline
-            .iter()
-            .map(|enclosed| (enclosed.transform * &enclosed.path).bounding_box())
-            .collect()
-    } else {
-        let boxes = artwork.shapes.iter().map(|shape| box_of(&shape.curve));
-        match artwork.frame {
-            Some(frame) => {
-                boxes.filter(|own| own.overlaps(frame)).map(|own| own.intersect(frame)).collect()
-            }
-            None => boxes.collect(),
-        }
-    };
-    let around = boxes.into_iter().reduce(|around, next| around.union(next)).unwrap_or(Rect::ZERO);
-    let width = around.width();
-    if width.is_finite() && width > 0.0 {
-        Ok(width)
-    } else if is_drawn(artwork) {
-        Err(Error::OpenOutline)
-    } else {
-        Err(Error::NothingPainted)
+    if !is_drawn(artwork) {
+        return width_of_paint(artwork);
     }
+    let enclosed = artwork.outline.iter();
+    let boxes = enclosed.map(|enclosed| (enclosed.transform * &enclosed.path).bounding_box());
+    width_of(boxes).ok_or(Error::OpenOutline)
+}
+
+/// Returns the width of all paint inside the picture's edges, in the picture's units.
+pub(super) fn width_of_paint(artwork: &Artwork) -> Result<f64, Error> {
+    let boxes = artwork.shapes.iter().map(|shape| box_of(&shape.curve));
+    let seen = boxes.filter_map(|own| match artwork.frame {
+        Some(frame) => own.overlaps(frame).then(|| own.intersect(frame)),
+        None => Some(own),
+    });
+    width_of(seen).ok_or(Error::NothingPainted)
+}
+
+fn width_of(boxes: impl Iterator<Item = Rect>) -> Option<f64> {
+    let width = boxes.reduce(|around, next| around.union(next))?.width();
+    (width.is_finite() && width > 0.0).then_some(width)
 }
 
 fn box_of(curve: &Curve) -> Rect {

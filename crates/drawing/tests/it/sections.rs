@@ -3,10 +3,12 @@
 use std::collections::BTreeSet;
 
 use drawing::{
-    Color, Origin, Region, Shape,
+    Artwork, Color, Fonts, Origin, ReadOptions, Region, Shape,
     design::merge_touching,
-    identity::keep,
+    identity::{keep, with_earlier_ids},
+    import,
     palette::{Limit, snap},
+    read,
     region::FillRule,
     relation::relations,
 };
@@ -47,6 +49,10 @@ fn distance(a: Color, b: Color) -> f64 {
     f64::from(a.red.abs_diff(b.red))
 }
 
+fn is_near(a: &Shape, b: &Shape) -> bool {
+    distance(a.color, b.color) < 2.0
+}
+
 fn area(region: &Region) -> f64 {
     region.area().to_mm2()
 }
@@ -58,7 +64,7 @@ fn seen(shapes: &[Shape]) -> Vec<&Region> {
 proptest! {
     #[test]
     fn merging_moves_no_area_and_ends(shapes in pictures()) {
-        let merged = merge_touching(&shapes, 2.0, distance);
+        let merged = merge_touching(&shapes, is_near);
         let total = |shapes: &[Shape]| shapes.iter().map(|shape| area(&shape.visible)).sum::<f64>();
         prop_assert!((total(&merged) - total(&shapes)).abs() < 1e-6);
         prop_assert!(merged.len() <= shapes.len());
@@ -74,7 +80,7 @@ proptest! {
 
     #[test]
     fn merging_only_joins_colors_nobody_tells_apart(shapes in pictures()) {
-        for shape in merge_touching(&shapes, 2.0, distance) {
+        for shape in merge_touching(&shapes, is_near) {
             for member in &shapes {
                 if area(&member.visible.intersect(&shape.visible)) > 0.0 {
                     prop_assert!(distance(member.color, shape.color) < 2.0);
@@ -186,4 +192,33 @@ proptest! {
             prop_assert!(area(&poured[upper].subtract(poured[lower])) < 0.01 * area(poured[upper]) + 1e-9);
         }
     }
+}
+
+/// A picture of 100 mm whose shapes lie on a white plate.
+fn on_a_plate(shapes: &str) -> Artwork {
+    let svg = format!(
+        r##"<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"><rect id="outline" width="100" height="100" fill="#ffffff"/>{shapes}</svg>"##
+    );
+    import(svg.as_bytes(), &Fonts::none()).expect("a drawing")
+}
+
+#[test]
+fn edited_art_carries_the_ids_it_had() {
+    let earlier = on_a_plate(
+        r##"<rect id="body" x="10" y="10" width="30" height="30" fill="#c81e3c"/><circle id="eye" cx="70" cy="30" r="5"/>"##,
+    );
+    // The body has moved a little, was renamed and is cut in two; the eye is gone, and its name is on a new thing.
+    let edited = on_a_plate(
+        r##"<rect id="left" x="11" y="10" width="20" height="30" fill="#c81e3c"/><rect id="right" x="32" y="10" width="9" height="30" fill="#c81e3c"/><rect id="eye" x="60" y="70" width="9" height="9"/>"##,
+    );
+    let kept = with_earlier_ids(&edited, &earlier).expect("both have a size");
+    let options = ReadOptions { width: None, border: Length::ZERO };
+    let drawing = read(&kept, &options).expect("it has a size");
+    let ids: Vec<&str> = drawing.shapes.iter().map(|shape| shape.id.as_str()).collect();
+    assert_eq!(ids, ["outline", "body", "right", "eye-2"]);
+    // Art that did not change keeps all of them.
+    let same = with_earlier_ids(&earlier, &earlier).expect("both have a size");
+    let drawing = read(&same, &options).expect("it has a size");
+    let ids: Vec<&str> = drawing.shapes.iter().map(|shape| shape.id.as_str()).collect();
+    assert_eq!(ids, ["outline", "body", "eye"]);
 }

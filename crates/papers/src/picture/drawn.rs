@@ -70,6 +70,12 @@ impl DrawnDesign {
     }
 }
 
+/// Draws a design at true size with everything on it in plain colors.
+pub fn finished_picture(drawn: &DrawnDesign) -> String {
+    let cookie = drawn.cookie("finished");
+    framed(&cookie, &spoken(&drawn.design.id), cookie.finished())
+}
+
 /// Draws a design at true size with some sections iced, some piped now and the others still naked.
 ///
 /// Sections are named by id; one that is in both lists is piped now.

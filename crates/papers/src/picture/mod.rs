@@ -25,7 +25,7 @@ mod words;
 
 pub use bowls::{bowl_depths, bowls_picture};
 pub use design::{design_picture, pass_picture};
-pub use drawn::{DrawnDesign, states_picture};
+pub use drawn::{DrawnDesign, finished_picture, states_picture};
 pub use look::icing_look;
 pub use png::to_png;
 pub use section_sheet::section_sheet;

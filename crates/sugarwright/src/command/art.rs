@@ -1,4 +1,4 @@
-//! `sugarwright art FILE --width-mm W`.
+//! `sugarwright art FILE --width-mm W`, or `--cutter "heart 80 mm"`.
 
 use std::{
     fs,
@@ -10,10 +10,16 @@ use craft::{
         art::{ArtDocument, write_art},
         start_kitchen,
     },
+    order::Cutter,
     technique::{ArtReading, about_rights, art_sections},
 };
-use drawing::{ReadOptions, import, read};
-use papers::picture::{DrawnDesign, icing_look, section_sheet, to_png, tracing_picture};
+use drawing::{
+    Artwork, Drawing, ReadOptions, design::read_onto, identity::with_earlier_ids, import, read,
+};
+use papers::picture::{
+    DrawnDesign, finished_picture, icing_look, section_sheet, states_picture, to_png,
+    tracing_picture,
+};
 use quantity::Length;
 
 use crate::{
@@ -29,16 +35,28 @@ pub struct Request {
     pub file: PathBuf,
     /// Width of the cutter shape in millimeters; nothing means the drawing's own size.
     pub width_mm: Option<f64>,
-    /// Border around art without a cutter shape, in millimeters.
+    /// The cutter the art is fitted into, instead of a width.
+    pub cutter: Option<Cutter>,
+    /// Border around art without a cutter shape, or between art and cutter, in millimeters.
     pub border_mm: f64,
+    /// In how many bands gradients come; nothing makes each one color.
+    pub gradient_bands: Option<usize>,
+    /// An earlier version of the drawing, whose ids are kept.
+    pub earlier: Option<PathBuf>,
     /// Whether to print JSON.
     pub json: bool,
     /// Whether to leave every shape by itself.
     pub exact: bool,
+    /// How many colors it may have; nothing leaves them all.
+    pub most_colors: Option<usize>,
     /// Where a picture goes.
     pub picture: Option<PathBuf>,
     /// What the picture shows.
     pub view: View,
+    /// Sections that are piped now, or traced, by id.
+    pub now: Vec<String>,
+    /// Sections that are iced already, by id.
+    pub iced: Vec<String>,
     /// Where the art is from.
     pub source: Option<String>,
     /// What it may be used for.
@@ -50,8 +68,12 @@ pub struct Request {
 pub enum View {
     /// Its sections, numbered and told.
     Sections,
-    /// The finished cookie.
+    /// The finished cookie in plain colors.
+    Finished,
+    /// The finished cookie with the light on its icing.
     Icing,
+    /// Some sections iced, some piped now, the others naked.
+    States,
     /// White lines on black.
     Tracing,
 }
@@ -65,21 +87,17 @@ const PX_PER_MM: f64 = 12.0;
 /// The drawing is refused, or a file cannot be read or written; no picture is then written.
 pub fn run(request: &Request) -> Result<(), Failure> {
     let name = request.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-    let bytes = fs::read(&request.file)
-        .map_err(|source| Failure::Art { file: request.file.clone(), source })?;
-    let refused = |source| Failure::ArtRefused { file: request.file.clone(), source };
-    let artwork = import(&bytes, &fonts()).map_err(refused)?;
-    let options = ReadOptions {
-        width: request.width_mm.map(Length::mm),
-        border: Length::mm(request.border_mm),
+    let drawing = drawing_of(request)?;
+    let reading = if request.exact {
+        ArtReading::Exact
+    } else {
+        ArtReading::Sections { most_colors: request.most_colors }
     };
-    let drawing = read(&artwork, &options).map_err(refused)?;
-    let reading = if request.exact { ArtReading::Exact } else { ArtReading::Sections };
     let (sections, mut heads_ups) = art_sections(&start_kitchen(), &name, &drawing, reading);
     heads_ups.extend(about_rights(&name, request.source.as_deref(), request.license.as_deref()));
     let art = write_art(&name, &drawing, &sections, &heads_ups);
     if let Some(path) = &request.picture {
-        write_picture(path, &art, request.view)?;
+        write_picture(path, &art, request)?;
     }
     if request.json {
         print(&serde_json::to_string_pretty(&art)?);
@@ -89,16 +107,57 @@ pub fn run(request: &Request) -> Result<(), Failure> {
     Ok(())
 }
 
-fn write_picture(path: &Path, art: &ArtDocument, view: View) -> Result<(), Failure> {
+/// Reads the drawing as the request wants it.
+fn drawing_of(request: &Request) -> Result<Drawing, Failure> {
+    let refused = |source| Failure::ArtRefused { file: request.file.clone(), source };
+    let mut artwork = artwork_in(&request.file)?;
+    if let Some(earlier) = &request.earlier {
+        artwork = with_earlier_ids(&artwork, &artwork_in(earlier)?).map_err(refused)?;
+    }
+    if let Some(n_bands) = request.gradient_bands {
+        artwork = artwork.in_bands(n_bands);
+    }
+    let border = Length::mm(request.border_mm);
+    let read = match &request.cutter {
+        Some(cutter) => read_onto(&artwork, &cutter.outline(), border),
+        None => {
+            let width = request.width_mm.map(Length::mm);
+            read(&artwork, &ReadOptions { width, border })
+        }
+    };
+    read.map_err(refused)
+}
+
+fn artwork_in(file: &Path) -> Result<Artwork, Failure> {
+    let bytes = fs::read(file).map_err(|source| Failure::Art { file: file.to_owned(), source })?;
+    import(&bytes, &fonts()).map_err(|source| Failure::ArtRefused { file: file.to_owned(), source })
+}
+
+fn write_picture(path: &Path, art: &ArtDocument, request: &Request) -> Result<(), Failure> {
     let drawn = DrawnDesign::of_art(art);
-    let svg = match view {
+    let (iced, now) = (known(&request.iced, &drawn)?, known(&request.now, &drawn)?);
+    let svg = match request.view {
         View::Sections => section_sheet(&drawn),
+        View::Finished => finished_picture(&drawn),
         View::Icing => icing_look(&drawn),
-        View::Tracing => tracing_picture(&drawn, &[]),
+        View::States => states_picture(&drawn, &iced, &now),
+        View::Tracing => tracing_picture(&drawn, &now),
     };
     let is_png = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));
     let bytes = if is_png { to_png(&svg, PX_PER_MM, FONTS)? } else { svg.into_bytes() };
     fs::write(path, bytes).map_err(|source| Failure::Art { file: path.to_owned(), source })
+}
+
+/// Checks that the drawing has each of these sections; the name of the drawing before an id may be left out.
+fn known<'a>(asked: &[String], drawn: &'a DrawnDesign) -> Result<Vec<&'a str>, Failure> {
+    let ids = drawn.section_ids();
+    let find = |asked: &String| {
+        let is_meant =
+            |id: &&&str| **id == asked || id.rsplit_once('/').is_some_and(|(_, own)| own == asked);
+        let unknown = || Failure::NoSection { asked: asked.clone(), have: ids.join(", ") };
+        ids.iter().find(is_meant).copied().ok_or_else(unknown)
+    };
+    asked.iter().map(find).collect()
 }
 
 /// Tells a drawing to a person.

@@ -407,6 +407,41 @@ async fn a_drawing_that_was_sent_need_not_be_sent_again() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn an_edited_drawing_keeps_the_choices_made_for_what_is_still_there() {
+    let running = Running::start_unplanned().await;
+    let store = &running.desk.store;
+    let artwork = drawing::import(DRAWING.as_bytes(), &drawing::Fonts::none()).expect("a drawing");
+    let choices = "[[section]]\nid = \"disk\"\ntechnique = \"stiff\"\n".to_owned();
+    let design = store::NewDesign {
+        name: "disk".to_owned(),
+        source: DRAWING.as_bytes().to_vec(),
+        artwork: drawing::document::write_artwork(&artwork),
+        choices: choices.clone(),
+    };
+    let held = store.add_design(&design).await.expect("it is kept");
+    let with_drawing = Form::rounds()
+        .with("count-0", "12")
+        .with("held-0", held.as_str())
+        .with("held-name-0", "disk");
+    let order = location(&running.send_form("/orders/new", &with_drawing).await);
+    let id = store::OrderId::parse(order.trim_start_matches("/orders/")).expect("an id");
+    let stored = async || store.order(&id).await.expect("an answer").expect("it is there");
+
+    let edited = DRAWING.replace("id=\"disk\"", "id=\"path42\"").replace("r=\"28\"", "r=\"27\"");
+    let changed = Form(with_drawing.0.clone())
+        .with("revision", &stored().await.revision.to_i64().to_string())
+        .with("was-0", "0")
+        .file("file-0", "disk, later.svg", edited.as_bytes());
+    assert_eq!(location(&running.send_form(&format!("{order}/change"), &changed).await), order);
+    let designs = stored().await.designs;
+    assert_eq!(designs.keys().collect::<Vec<_>>(), ["disk, later"]);
+    let design = store.design(&designs["disk, later"]).await.expect("an answer");
+    let design = design.expect("it is there");
+    assert_eq!(design.choices, choices);
+    assert!(design.artwork.contains("\"disk\"") && !design.artwork.contains("path42"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn the_kitchen_is_changed_by_its_form_and_refuses_what_makes_no_sense() {
     let running = Running::start_unplanned().await;
     let text = running.desk.kitchen().await.expect("a kitchen").settings.text;

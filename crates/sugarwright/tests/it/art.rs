@@ -58,6 +58,7 @@ fn pictures_are_written_as_svg_or_as_pixels() {
     fs::write(folder.path().join("moon.svg"), DRAWING).expect("written");
     for (view, file, head) in [
         ("icing", "look.png", &b"\x89PNG"[..]),
+        ("finished", "plain.svg", b"<svg"),
         ("tracing", "trace.svg", b"<svg"),
         ("sections", "sheet.png", b"\x89PNG"),
     ] {
@@ -82,4 +83,49 @@ fn what_is_no_drawing_is_refused_and_no_picture_is_written() {
         assert!(!folder.path().join("sheet.svg").exists());
     }
     assert_eq!(run(folder.path(), &["art", "none.svg"]).code, 4);
+}
+
+#[test]
+fn art_is_fitted_into_a_cutter_of_the_shelf() {
+    let folder = scratch();
+    fs::write(folder.path().join("moon.svg"), DRAWING).expect("written");
+    let arguments = ["art", "moon.svg", "--cutter", "round 90 mm", "--border-mm", "5", "--json"];
+    let answer = run(folder.path(), &arguments);
+    let art: ArtDocument = serde_json::from_str(&answer.out).expect("it reads back");
+    assert_eq!((art.width_mm, art.height_mm), (90.0, 90.0));
+    // A plate of 4 x 3 in a circle of radius 40 has a diagonal of 80, so that it is 64 x 48 mm large.
+    let plate = art.sections.iter().find(|section| section.id == "moon/outline").expect("a plate");
+    let area = 64.0 * 48.0;
+    assert!((plate.poured_area_mm2 - area).abs() < 0.005 * area, "{}", plate.poured_area_mm2);
+    let both =
+        run(folder.path(), &["art", "moon.svg", "--cutter", "heart 3 in", "--width-mm", "9"]);
+    assert_eq!(both.code, 2, "{}", both.aside);
+}
+
+#[test]
+fn an_edited_drawing_keeps_the_ids_of_an_earlier_one() {
+    let folder = scratch();
+    fs::write(folder.path().join("moon.svg"), DRAWING).expect("written");
+    let edited = DRAWING.replace("id=\"moon\"", "id=\"path7\"");
+    fs::write(folder.path().join("edited.svg"), edited).expect("written");
+    let arguments = ["art", "edited.svg", "--width-mm", "80", "--json", "--earlier", "moon.svg"];
+    let answer = run(folder.path(), &arguments);
+    let art: ArtDocument = serde_json::from_str(&answer.out).expect("it reads back");
+    assert!(art.sections.iter().any(|section| section.id == "edited/moon"), "{}", answer.out);
+}
+
+#[test]
+fn states_show_what_is_asked_for_and_refuse_what_is_not_there() {
+    let folder = scratch();
+    fs::write(folder.path().join("moon.svg"), DRAWING).expect("written");
+    let states = |now: &str| {
+        let arguments = ["art", "moon.svg", "--width-mm", "80", "--as", "now.svg", "--view"];
+        let asked = ["states", "--iced", "outline", "--now", now];
+        run(folder.path(), &[&arguments[..], &asked[..]].concat())
+    };
+    assert_eq!(states("moon/moon").code, 0);
+    assert!(folder.path().join("now.svg").exists());
+    let refused = states("sun");
+    assert_eq!(refused.code, 3, "{}", refused.aside);
+    assert!(refused.aside.contains("no section \"sun\""), "{}", refused.aside);
 }

@@ -375,7 +375,11 @@ impl ItemRow {
         }
         if let Some(file) = self.files.first() {
             let name = stem(&file.name);
-            let drawing = NewDrawing { source: file.content.clone(), choices: String::new() };
+            let drawing = NewDrawing {
+                source: file.content.clone(),
+                choices: String::new(),
+                earlier: self.held.as_ref().map(|(_, id)| id.clone()),
+            };
             intake.stored.remove(&name);
             intake.drawings.insert(name.clone(), drawing);
             design = Some(name);
