@@ -1,12 +1,17 @@
-//! How long a drawing takes from bytes to regions, and a region to its measures.
+//! How long a drawing takes from bytes to regions, a region to its measures, and a picture to be traced.
 
 use std::{fmt::Write, hint::black_box};
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use drawing::{
-    Color, Drawing, Fonts, ReadOptions, Region, design::merge_touching, import, read,
+    Color, Drawing, Fonts, ReadOptions, Region,
+    design::merge_touching,
+    import,
+    raster::{TraceOptions, trace},
+    read,
     relation::relations,
 };
+use image::{ExtendedColorType, ImageEncoder, codecs};
 use quantity::Length;
 use resvg::{tiny_skia, usvg};
 
@@ -134,5 +139,35 @@ fn bench_measures(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, bench_reading, bench_sections, bench_segments, bench_measures);
+/// The garden as a PNG of 2,000 pixels, anti-aliased on white.
+fn garden_png() -> Vec<u8> {
+    let tree = usvg::Tree::from_str(GARDEN, &usvg::Options::default()).expect("it is readable");
+    let scale = 2000.0 / tree.size().width().max(tree.size().height());
+    let n_pixels = |units: f32| (units * scale).round() as u32;
+    let (width, height) = (n_pixels(tree.size().width()), n_pixels(tree.size().height()));
+    let mut pixmap = tiny_skia::Pixmap::new(width, height).expect("it has an area");
+    pixmap.fill(tiny_skia::Color::WHITE);
+    resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut pixmap.as_mut());
+    let mut png = Vec::new();
+    codecs::png::PngEncoder::new(&mut png)
+        .write_image(pixmap.data(), width, height, ExtendedColorType::Rgba8)
+        .expect("memory takes every byte");
+    png
+}
+
+fn bench_tracing(criterion: &mut Criterion) {
+    let png = garden_png();
+    criterion.bench_function("trace a PNG of 2000 pixels", |bencher| {
+        bencher.iter(|| trace(black_box(&png), &TraceOptions::default()).expect("it is readable"));
+    });
+}
+
+criterion_group!(
+    benches,
+    bench_reading,
+    bench_sections,
+    bench_segments,
+    bench_measures,
+    bench_tracing
+);
 criterion_main!(benches);

@@ -128,4 +128,64 @@ pub enum Error {
         "the shapes of the drawing have too many corners or cross each other too often; simplify its paths"
     )]
     TooIntricate,
+    /// The file is neither an SVG drawing nor a picture of a kind that is read.
+    #[error(
+        "the file is no PNG, JPEG or WebP picture; save it as one of these and choose that file"
+    )]
+    NotPicture,
+    /// The picture has too many pixels.
+    #[error(
+        "the picture says it is {width} x {height} pixels, more than the {most_pixels} a picture may have; save it smaller"
+    )]
+    PictureTooLarge {
+        /// Width in its header, in pixels.
+        width: u32,
+        /// Height in its header, in pixels.
+        height: u32,
+        /// Pixels allowed.
+        most_pixels: u64,
+    },
+    /// The picture is cut short or damaged.
+    #[error("the picture cannot be read ({reason}); save or take it again")]
+    BrokenPicture {
+        /// What the decoder found.
+        reason: String,
+    },
+    /// The reference for the scale was not found in a photograph.
+    #[error(
+        "the {reference} was not found in the photograph ({reason}); lay it flat on a plain ground of another color with all corners in view, or mark its four corners"
+    )]
+    NoReference {
+        /// What was looked for.
+        reference: &'static str,
+        /// What was found instead.
+        reason: &'static str,
+    },
+    /// The corners given for the reference are no picture of a rectangle.
+    #[error(
+        "the four corners of the {reference} do not look like a rectangle seen from above; mark them one after the other around it"
+    )]
+    BadCorners {
+        /// What the corners were said to be of.
+        reference: &'static str,
+    },
+    /// No cutter or drawn line was found in a photograph.
+    #[error(
+        "no closed outline was found on the paper ({reason}); lay the cutter on plain paper away from its edges, or draw the line darker and close it"
+    )]
+    NoSubject {
+        /// What was found instead.
+        reason: &'static str,
+    },
+    /// What the ruler says is too far from what the photograph says.
+    #[error(
+        "the ruler says {} mm where the photograph says {} mm; check the size of the reference and what was measured",
+        measured.to_mm(), seen.to_mm()
+    )]
+    RulerDisagrees {
+        /// Length by the ruler.
+        measured: Length,
+        /// Length by the photograph.
+        seen: Length,
+    },
 }

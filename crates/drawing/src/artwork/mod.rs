@@ -28,7 +28,7 @@ use crate::{
     color::Color,
     error::Error,
     fact::{Dropped, Fact},
-    guard,
+    guard, raster,
     region::FillRule,
 };
 
@@ -137,8 +137,11 @@ impl Artwork {
     }
 }
 
-/// Reads the bytes of an SVG drawing; `fonts` set its text.
+/// Reads the bytes of an SVG drawing, whose text `fonts` set, or of a PNG, JPEG or WebP picture, which is traced.
 pub fn import(bytes: &[u8], fonts: &Fonts) -> Result<Artwork, Error> {
+    if raster::is_raster(bytes) {
+        return Ok(raster::trace(bytes, &raster::TraceOptions::default())?.artwork);
+    }
     let guard::Vetted { document, dropped: mut notes } = guard::vet(bytes)?;
     let root = document.root_element();
     if fonts.is_empty() {

@@ -12,3 +12,4 @@ mod pairs;
 mod raster;
 mod reading;
 mod sections;
+mod tracing;
