@@ -155,6 +155,10 @@ fn is_beside(edge: &Edge, along: f64, others: &[Edge], within_mm: f64) -> bool {
         edge.from[1] + along * (edge.to[1] - edge.from[1]),
     ];
     others.iter().any(|other| {
+        let middle = [(other.from[0] + other.to[0]) / 2.0, (other.from[1] + other.to[1]) / 2.0];
+        if distance(point, middle) > within_mm + TOUCHING_MM + other.length / 2.0 {
+            return false;
+        }
         let facing =
             edge.outward[0] * other.outward[0] + edge.outward[1] * other.outward[1] < FACING_COSINE;
         if !facing {

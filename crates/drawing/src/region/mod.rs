@@ -233,8 +233,10 @@ fn signed_area(ring: &[[f64; 2]]) -> f64 {
     ring_edges(ring).map(|[[x0, y0], [x1, y1]]| x0 * y1 - x1 * y0).sum::<f64>() / 2.0
 }
 
+/// Returns how far apart two points are; millimeters on a cookie need no guard against overflow, which `hypot` is slow for.
 pub(crate) fn distance([x0, y0]: [f64; 2], [x1, y1]: [f64; 2]) -> f64 {
-    (x1 - x0).hypot(y1 - y0)
+    let (dx, dy) = (x1 - x0, y1 - y0);
+    (dx * dx + dy * dy).sqrt()
 }
 
 /// Writes a number with up to three decimals and no needless zeros.

@@ -57,6 +57,7 @@ const SAME_RADIUS: f64 = 1.02;
 struct Edge {
     from: [f64; 2],
     to: [f64; 2],
+    middle: [f64; 2],
     normal: [f64; 2],
     length: f64,
     ring: usize,
@@ -131,6 +132,7 @@ impl Region {
                     edges.push(Edge {
                         from,
                         to,
+                        middle: [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0],
                         normal,
                         length,
                         ring: ring_index,
@@ -158,6 +160,12 @@ fn disk(edge: &Edge, along: f64, weight: f64, edges: &[Edge]) -> Option<Disk> {
     let mut nearest = f64::INFINITY;
     let mut nearest_facing: Option<(f64, &Edge, f64)> = None;
     for other in edges {
+        // A disk of radius r through the point reaches no farther than 2 r from it.
+        let reach = 2.0 * SAME_RADIUS * nearest + other.length / 2.0;
+        let way = minus(other.middle, point);
+        if dot(way, way) > reach * reach {
+            continue;
+        }
         let cosine = dot(edge.normal, other.normal);
         if cosine > SAME_SIDE_COSINE {
             continue;
