@@ -90,7 +90,7 @@ struct PlanArguments {
 
 #[derive(Debug, clap::Args)]
 struct ArtArguments {
-    /// The drawing, an SVG file.
+    /// The drawing: an SVG file, or a picture as PNG, JPEG or WebP.
     file: PathBuf,
     /// Width of the cutter shape in millimeters. [default: the drawing's own size]
     #[arg(long, value_name = "W")]
