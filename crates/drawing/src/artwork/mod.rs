@@ -10,7 +10,7 @@
 //! - filters and pixel pictures are left out;
 //! - blend modes are read as normal.
 //!
-//! Groups that are translucent or masked stay together as a [`Layer`]: what they show depends on what lies beneath.
+//! Groups that are translucent or masked stay together as a layer: what they show depends on what lies beneath.
 
 mod convert;
 mod fonts;

@@ -29,7 +29,8 @@
 //! # PngEncoder::new(&mut png).write_image(&rgb, 60, 60, ExtendedColorType::Rgb8)?;
 //! let traced = trace(&png, &TraceOptions::default())?;
 //! assert_eq!(traced.n_patches, 1);
-//! assert_eq!(traced.palette[0].to_hex(), "#c81e3c");
+//! let palette: Vec<String> = traced.palette.iter().map(|color| color.to_hex()).collect();
+//! assert_eq!(palette, ["#ffffff", "#c81e3c"]);
 //! assert_eq!(traced.ground.map(|ground| ground.to_hex()).as_deref(), Some("#ffffff"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```

@@ -16,8 +16,13 @@
 //! let square = Region::from_rings(&[ring.to_vec()], FillRule::NonZero);
 //! let found = faults(&square);
 //! assert!(matches!(found[..], [Fault::Spike { at, .. }] if (at[0] - 60.0).abs() < 0.1), "{found:?}");
-//! let bounds = smoothed(&square).bounds().unwrap();
-//! assert!((bounds.max_x - 40.0).abs() < 0.1 && faults(&smoothed(&square)).is_empty());
+//!
+//! // Closing rounds the two corners at its foot to 2 mm, centered 3 mm off its middle and 2 mm off the side of the
+//! // square. A disk of 1.5 mm that touches both reaches 2 - √(3.5² - 3²) + 1.5 = 1.70 mm out: a low bump is left.
+//! let smooth = smoothed(&square);
+//! let bounds = smooth.bounds().unwrap();
+//! assert!((bounds.max_x - 41.70).abs() < 0.1, "{bounds:?}");
+//! assert_eq!(faults(&smooth), []);
 //! ```
 
 use quantity::Length;
