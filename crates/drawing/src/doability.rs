@@ -100,8 +100,7 @@ fn places(found: &Region, half: Length) -> Vec<TooFine> {
 const SLIVER: Length = Length::mm(0.04);
 
 fn place_of(part: &Region) -> Option<TooFine> {
-    let bounds = part.bounds()?;
-    let at = [(bounds.min_x + bounds.max_x) / 2.0, (bounds.min_y + bounds.max_y) / 2.0];
+    let at = part.bounds()?.middle();
     Some(TooFine { at, width: mean_width(part), area: part.area() })
 }
 

@@ -85,7 +85,7 @@ fn thin_flood(tip: Length, section: &Section) -> Option<HeadsUp> {
 }
 
 /// A tip pressed lightly pipes a line this share of its opening wide (common practice, no source).
-const THIN_SHARE: f64 = 0.75;
+pub(super) const THIN_SHARE: f64 = 0.75;
 
 fn small_island(tip: Length, section: &Section, poured: &Region) -> Option<HeadsUp> {
     if !section.technique.is_piped() || matches!(section.technique, Technique::Lettering) {
@@ -148,7 +148,7 @@ fn small_text(tip: Length, name: &str, drawing: &Drawing) -> Vec<HeadsUp> {
         heights.sort_by(|a, b| a.to_mm().total_cmp(&b.to_mm()));
         let fact = too_small(*heights.get(heights.len() / 2)?, tip)?;
         let bounds = shape.painted.bounds()?;
-        let at = [(bounds.min_x + bounds.max_x) / 2.0, (bounds.min_y + bounds.max_y) / 2.0];
+        let at = bounds.middle();
         let message = format!(
             "The lettering \"{}\" is about {:.1} mm high, too low to be read when piped: {}.",
             shape.id,
@@ -202,7 +202,7 @@ fn narrow_border(kitchen: &Kitchen, name: &str, drawing: &Drawing) -> Option<Hea
         return None;
     }
     let bounds = worst.bounds()?;
-    let at = [(bounds.min_x + bounds.max_x) / 2.0, (bounds.min_y + bounds.max_y) / 2.0];
+    let at = bounds.middle();
     Some(
         HeadsUp::new(
             Severity::Note,

@@ -8,7 +8,7 @@ use drawing::{
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
     kitchen::Kitchen,
-    technique::{Section, Technique},
+    technique::{Section, Technique, doable::THIN_SHARE},
 };
 
 /// Words the facts of a drawing for the maker.
@@ -89,7 +89,7 @@ pub(super) fn about_fineness(kitchen: &Kitchen, sections: &[Section]) -> Vec<Hea
             matches!(section.technique, Technique::Line | Technique::Lettering | Technique::Dot)
         })
         .filter(|section| {
-            section.visible.is_some() && section.smallest_width < finest.opening * 0.75
+            section.visible.is_some() && section.smallest_width < finest.opening * THIN_SHARE
         })
         .map(|section| {
             HeadsUp::new(

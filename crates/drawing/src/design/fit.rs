@@ -12,7 +12,7 @@ use crate::{
     artwork::Artwork,
     design::{Sized, effort, outline, true_size},
     error::Error,
-    region::{Bounds, Region, distance},
+    region::{Region, distance},
 };
 
 /// How far off the cutter's middle the art may be, in heights of the cutter, the middle first.
@@ -41,10 +41,10 @@ pub(super) fn fitted(artwork: &Artwork, cutter: &Region, border: Length) -> Resu
     let paint = true_size::paint(artwork, start, &mut facts)?;
     let art = Region::union(&paint.regions.iter().collect::<Vec<_>>());
     let art_box = art.bounds().ok_or(Error::NothingPainted)?;
-    let corners = corners(&art, middle(&art_box));
+    let corners = corners(&art, art_box.middle());
     let widest = room.width().to_mm() / art_box.width().to_mm();
 
-    let center = middle(&cutter_box);
+    let center = cutter_box.middle();
     let height = cutter_box.height().to_mm();
     let mut best = (0.0, center);
     for shift in SHIFTS {
@@ -63,14 +63,10 @@ pub(super) fn fitted(artwork: &Artwork, cutter: &Region, border: Length) -> Resu
     let mut facts = Vec::new();
     let paint = true_size::paint(artwork, mm_per_unit, &mut facts)?;
     effort::check(&paint.regions)?;
-    let [x, y] = middle(&art_box).map(|axis| axis * factor);
+    let [x, y] = art_box.middle().map(|axis| axis * factor);
     let outline = cutter.translated(Length::mm(x - at[0]), Length::mm(y - at[1]));
     let cutter = outline::CutterShape { outline, facts: Vec::new() };
     Ok(Sized { cutter, paint, mm_per_unit, facts })
-}
-
-fn middle(bounds: &Bounds) -> [f64; 2] {
-    [(bounds.min_x + bounds.max_x) / 2.0, (bounds.min_y + bounds.max_y) / 2.0]
 }
 
 /// Returns the corners of a silhouette, seen from a point.
@@ -129,7 +125,7 @@ mod tests {
         for (found, expected) in found.into_iter().zip(expected) {
             assert!((found - expected).abs() < 0.2, "{found} {expected}");
         }
-        let [x, y] = middle(&art);
+        let [x, y] = art.middle();
         assert!((x - 40.0).abs() < 0.05 && (y - 40.0).abs() < 0.05, "{x} {y}");
     }
 

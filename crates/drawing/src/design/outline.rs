@@ -9,13 +9,8 @@ use crate::{
     error::Error,
     fact::Fact,
     region::Region,
+    shape::{LEAST_SLIT, LEAST_SPIKE_RADIUS},
 };
-
-/// A slit narrower than this cannot be bent into a cutter (common practice, no source).
-const LEAST_SLIT: Length = Length::mm(4.0);
-
-/// A spike sharper than this radius cannot be bent into a cutter (common practice, no source).
-const LEAST_SPIKE_RADIUS: Length = Length::mm(1.5);
 
 /// A cutter shape, and what was guessed or left out to get it.
 pub(super) struct CutterShape {

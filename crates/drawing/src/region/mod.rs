@@ -68,6 +68,11 @@ impl Bounds {
         Length::mm(self.max_y - self.min_y)
     }
 
+    /// Returns the middle of the box.
+    pub fn middle(&self) -> [f64; 2] {
+        [(self.min_x + self.max_x) / 2.0, (self.min_y + self.max_y) / 2.0]
+    }
+
     /// Tells whether two boxes have a point in common once each is grown by half of `gap_mm`.
     pub(crate) fn within(&self, other: &Self, gap_mm: f64) -> bool {
         self.min_x <= other.max_x + gap_mm

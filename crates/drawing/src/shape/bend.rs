@@ -20,7 +20,7 @@
 //! // Closing rounds the two corners at its foot to 2 mm, centered 3 mm off its middle and 2 mm off the side of the
 //! // square. A disk of 1.5 mm that touches both reaches 2 - √(3.5² - 3²) + 1.5 = 1.70 mm out: a low bump is left.
 //! let smooth = smoothed(&square);
-//! let bounds = smooth.bounds().unwrap();
+//! let bounds = smooth.bounds().expect("it has an area");
 //! assert!((bounds.max_x - 41.70).abs() < 0.1, "{bounds:?}");
 //! assert_eq!(faults(&smooth), []);
 //! ```

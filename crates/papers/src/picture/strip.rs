@@ -201,7 +201,7 @@ fn cell(
 ) -> Element {
     let passes = &plan.passes;
     let bounds = cookie.bounds;
-    let middle = [(bounds.min_x + bounds.max_x) / 2.0, (bounds.min_y + bounds.max_y) / 2.0];
+    let middle = bounds.middle();
     let corner = [center[0] - middle[0] * scale, center[1] - middle[1] * scale];
     let state = |section: usize| match plan.sections.get(section) {
         Some(section) => state_at(passes, &section.id, pass),

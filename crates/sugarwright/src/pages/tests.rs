@@ -23,11 +23,15 @@ use crate::{
 const HOST: &str = "localhost:4180";
 const PORT: u16 = 4180;
 
-/// A program with its own database in memory.
+/// A program with its own data folder.
+///
+/// A database in memory would be gone with the connection that is closed when a planner is stopped in the middle of a question.
 struct Running {
     store: Store,
     router: Router,
     desk: Desk,
+    /// Goes last.
+    _folder: tempfile::TempDir,
 }
 
 impl Running {
@@ -39,11 +43,12 @@ impl Running {
     }
 
     async fn start_unplanned() -> Self {
-        let store = Store::connect("sqlite::memory:").await.expect("a database");
+        let folder = tempfile::tempdir().expect("a folder");
+        let store = Store::open_folder(folder.path()).await.expect("a database");
         let now: Timestamp = "2027-02-16T12:00:00Z".parse().expect("a moment");
         let desk = desk(&store, Clock::Stopped(now)).await.expect("a desk");
         let router = router(desk.clone(), Authorities::of_loopback(([127, 0, 0, 1], PORT).into()));
-        Self { store, router, desk }
+        Self { store, router, desk, _folder: folder }
     }
 
     /// Plans what is missing until the days are placed.
