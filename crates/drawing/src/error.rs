@@ -151,4 +151,41 @@ pub enum Error {
         /// What the decoder found.
         reason: String,
     },
+    /// The reference for the scale was not found in a photograph.
+    #[error(
+        "the {reference} was not found in the photograph ({reason}); lay it flat on a plain ground of another color with all corners in view, or mark its four corners"
+    )]
+    NoReference {
+        /// What was looked for.
+        reference: &'static str,
+        /// What was found instead.
+        reason: &'static str,
+    },
+    /// The corners given for the reference are no picture of a rectangle.
+    #[error(
+        "the four corners of the {reference} do not look like a rectangle seen from above; mark them one after the other around it"
+    )]
+    BadCorners {
+        /// What the corners were said to be of.
+        reference: &'static str,
+    },
+    /// No cutter or drawn line was found in a photograph.
+    #[error(
+        "no closed outline was found on the paper ({reason}); lay the cutter on plain paper away from its edges, or draw the line darker and close it"
+    )]
+    NoSubject {
+        /// What was found instead.
+        reason: &'static str,
+    },
+    /// What the ruler says is too far from what the photograph says.
+    #[error(
+        "the ruler says {} mm where the photograph says {} mm; check the size of the reference and what was measured",
+        measured.to_mm(), seen.to_mm()
+    )]
+    RulerDisagrees {
+        /// Length by the ruler.
+        measured: Length,
+        /// Length by the photograph.
+        seen: Length,
+    },
 }

@@ -65,7 +65,7 @@ pub enum Fact {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub enum Dropped {
-    /// An embedded or linked picture made of pixels.
+    /// A picture made of pixels that is in another file, or damaged, or one too many.
     Image,
     /// A mask: what it would have hidden is shown. Only in artwork kept by early versions.
     Mask,
@@ -95,6 +95,8 @@ pub enum Flattened {
     Pattern,
     /// A blend mode other than normal was read as normal.
     BlendMode,
+    /// An embedded picture made of pixels was traced.
+    Image,
     /// A dash pattern finer than any tip was read as a solid line.
     Dashes,
 }

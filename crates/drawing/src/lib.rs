@@ -24,6 +24,7 @@ mod guard;
 pub mod identity;
 pub mod lettering;
 pub mod palette;
+pub mod photo;
 pub mod raster;
 pub mod region;
 pub mod relation;

@@ -8,7 +8,7 @@
 //!
 //! Points stand at most a quarter of `within` (but 0.05 to 0.25 mm) apart, so the length is met to about that spacing
 //! at each end of a shared stretch.
-//! Cost: edge points × edges, after boxes that lie apart are set aside.
+//! Cost: edge points × edges within that distance, found through a grid of cells.
 //!
 //! # Worked example
 //! Two squares of 20 mm lie side by side 0.5 mm apart, one 5 mm further down: they run along each other for 15 mm.
@@ -30,7 +30,7 @@
 
 use quantity::{Area, Length};
 
-use crate::region::{Bounds, Region, distance};
+use crate::region::{Bounds, Region, distance, edge_grid::EdgeGrid};
 
 /// Returns the length along which two regions run side by side at most `within` apart.
 pub fn shared_edge(a: &Region, b: &Region, within: Length) -> Length {
@@ -136,12 +136,19 @@ fn edges_near(region: &Region, bounds: &Bounds, within_mm: f64) -> Vec<Edge> {
 
 fn length_beside(edges: &[Edge], others: &[Edge], within_mm: f64) -> f64 {
     let spacing = (within_mm / 4.0).clamp(0.05, 0.25);
+    let ends: Vec<[[f64; 2]; 2]> = others.iter().map(|edge| [edge.from, edge.to]).collect();
+    let grid = EdgeGrid::new(&ends);
     let mut length = 0.0;
     for edge in edges {
         let n_points = (edge.length / spacing).ceil().max(1.0);
         for index in 0..n_points as usize {
             let along = (index as f64 + 0.5) / n_points;
-            if is_beside(edge, along, others, within_mm) {
+            let point = [
+                edge.from[0] + along * (edge.to[0] - edge.from[0]),
+                edge.from[1] + along * (edge.to[1] - edge.from[1]),
+            ];
+            let near = grid.near(point, within_mm + TOUCHING_MM).filter_map(|at| others.get(at));
+            if is_beside(point, edge.outward, near, within_mm) {
                 length += edge.length / n_points;
             }
         }
@@ -149,25 +156,20 @@ fn length_beside(edges: &[Edge], others: &[Edge], within_mm: f64) -> f64 {
     length
 }
 
-fn is_beside(edge: &Edge, along: f64, others: &[Edge], within_mm: f64) -> bool {
-    let point = [
-        edge.from[0] + along * (edge.to[0] - edge.from[0]),
-        edge.from[1] + along * (edge.to[1] - edge.from[1]),
-    ];
-    others.iter().any(|other| {
-        let middle = [(other.from[0] + other.to[0]) / 2.0, (other.from[1] + other.to[1]) / 2.0];
-        if distance(point, middle) > within_mm + TOUCHING_MM + other.length / 2.0 {
-            return false;
-        }
-        let facing =
-            edge.outward[0] * other.outward[0] + edge.outward[1] * other.outward[1] < FACING_COSINE;
+fn is_beside<'a>(
+    point: [f64; 2],
+    outward: [f64; 2],
+    mut others: impl Iterator<Item = &'a Edge>,
+    within_mm: f64,
+) -> bool {
+    others.any(|other| {
+        let facing = outward[0] * other.outward[0] + outward[1] * other.outward[1] < FACING_COSINE;
         if !facing {
             return false;
         }
         let nearest = nearest_point(point, other);
         let gap = distance(point, nearest);
-        let ahead =
-            edge.outward[0] * (nearest[0] - point[0]) + edge.outward[1] * (nearest[1] - point[1]);
+        let ahead = outward[0] * (nearest[0] - point[0]) + outward[1] * (nearest[1] - point[1]);
         gap <= TOUCHING_MM || (gap <= within_mm && ahead >= ACROSS_COSINE * gap)
     })
 }

@@ -42,6 +42,7 @@ fn about_fact(item: &str, fact: &Fact) -> Option<HeadsUp> {
                 Flattened::Gradient => "A gradient became one color",
                 Flattened::Pattern => "A pattern became one color",
                 Flattened::Mask => "What a mask lets through was cut out by its edges",
+                Flattened::Image => "A picture made of pixels was traced",
                 Flattened::BlendMode => "A blend mode was read as plain paint",
                 _ => "A detail finer than any tip was drawn plainer",
             };

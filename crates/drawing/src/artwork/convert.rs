@@ -13,18 +13,27 @@ use crate::{
         paint,
     },
     fact::{Dropped, Fact, Flattened},
+    raster,
     region::FillRule,
 };
 
 /// Steps in which a gradient in a mask lets more and more through.
 const MASK_BANDS: usize = 4;
 
+/// Pixels of embedded pictures that are traced in one drawing.
+const MOST_IMAGE_PIXELS: u64 = 16_000_000;
+
 /// The id that makes an element the cutter shape.
 const OUTLINE_ID: &str = "outline";
 
 /// Adds everything below `root` to the artwork, and names it.
 pub(super) fn add_shapes(artwork: &mut Artwork, root: &usvg::Group) {
-    let mut walk = Walk { artwork, element_ids: Vec::new(), shape_elements: Vec::new() };
+    let mut walk = Walk {
+        artwork,
+        element_ids: Vec::new(),
+        shape_elements: Vec::new(),
+        pixels_left: MOST_IMAGE_PIXELS,
+    };
     let everywhere = Place {
         transform: Affine::IDENTITY,
         clip: None,
@@ -45,6 +54,8 @@ struct Walk<'a> {
     element_ids: Vec<String>,
     /// For each shape of the artwork, the element it belongs to.
     shape_elements: Vec<usize>,
+    /// Pixels of embedded pictures that may still be traced.
+    pixels_left: u64,
 }
 
 /// Where in the tree the walk stands.
@@ -100,8 +111,7 @@ impl Walk<'_> {
                 usvg::Node::Group(child) => self.group(child, &place),
                 usvg::Node::Path(path) => self.path(path, &place),
                 usvg::Node::Text(text) => self.text(text, &place),
-                // The reader was told to open no picture.
-                usvg::Node::Image(_) => {}
+                usvg::Node::Image(image) => self.image(image, &place),
             }
         }
         if let [only] = self.element_ids.get_mut(first..).unwrap_or_default()
@@ -109,6 +119,45 @@ impl Walk<'_> {
         {
             group.id().clone_into(only);
         }
+    }
+
+    /// Adds the patches of an embedded picture, traced.
+    fn image(&mut self, image: &usvg::Image, place: &Place) {
+        if !image.is_visible() || !place.is_seen {
+            return;
+        }
+        match self.trace(image.kind()) {
+            Some(traced) => {
+                self.note(Fact::Flattened { what: Flattened::Image, id: place.id.clone() });
+                let (size, frame) = (image.size(), traced.frame.unwrap_or_default());
+                let to_image = Affine::scale_non_uniform(
+                    f64::from(size.width()) / frame.width(),
+                    f64::from(size.height()) / frame.height(),
+                );
+                let element = self.element_ids.len();
+                self.element_ids.push(String::new());
+                for mut shape in traced.shapes {
+                    if let Curve::Inside(inside) = &mut shape.curve {
+                        inside.transform = place.transform * to_image;
+                    }
+                    self.shape_elements.push(element);
+                    self.artwork.shapes.push(Painted {
+                        id: String::new(),
+                        clip: place.clip,
+                        layer: place.layer,
+                        ..shape
+                    });
+                }
+            }
+            None => self.note(Fact::Dropped { what: Dropped::Image, id: place.id.clone() }),
+        }
+    }
+
+    /// Traces a picture, unless it is damaged or one too many.
+    fn trace(&mut self, kind: &usvg::ImageKind) -> Option<Artwork> {
+        let usvg::ImageKind::PNG(bytes) = kind else { return None };
+        self.pixels_left = self.pixels_left.checked_sub(raster::n_pixels(bytes)?)?;
+        raster::trace(bytes, &raster::TraceOptions::default()).ok().map(|trace| trace.artwork)
     }
 
     fn text(&mut self, text: &usvg::Text, around: &Place) {

@@ -4,11 +4,11 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use roxmltree::Document;
 use usvg::{
-    FontFamily, FontResolver, ImageHrefResolver, Options, Tree,
+    FontFamily, FontResolver, ImageHrefResolver, ImageKind, Options, Tree,
     fontdb::{Database, Family, ID, Query, Weight},
 };
 
-use crate::{error::Error, fact::Fact};
+use crate::{error::Error, fact::Fact, raster};
 
 /// Fonts to set the text of drawings in; cheap to clone.
 #[derive(Clone, Debug, Default)]
@@ -68,7 +68,10 @@ pub(super) fn set(document: &Document<'_>, fonts: &Fonts) -> Result<(Tree, Vec<F
             }),
         },
         image_href_resolver: ImageHrefResolver {
-            resolve_data: Box::new(|_, _, _| None),
+            // The reader looks at the size alone; what kind it is, its first bytes tell again when it is traced.
+            resolve_data: Box::new(|_, data, _| {
+                raster::is_raster(&data).then_some(ImageKind::PNG(data))
+            }),
             resolve_string: Box::new(|_, _| None),
         },
         ..Options::default()

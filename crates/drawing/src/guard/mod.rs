@@ -13,6 +13,7 @@
 //! Hiding places it knows: `href` with and without prefix, `url(#...)` in attributes, in `style` and in style sheets,
 //! paint and markers inherited by a whole group, one id given twice.
 //! References to other files are reported; the reader of the drawing never follows them.
+//! Pictures made of pixels pass if the file holds them whole.
 
 mod references;
 
@@ -119,6 +120,7 @@ fn tag_end(tag: &str) -> Option<usize> {
 
 fn dropped_element(node: Node<'_, '_>) -> Option<Fact> {
     let what = match node.tag_name().name() {
+        "image" if holds_picture(node) => return None,
         "image" => Dropped::Image,
         "foreignObject" => Dropped::ForeignObject,
         // A link around a shape leads elsewhere and paints nothing.
@@ -127,6 +129,21 @@ fn dropped_element(node: Node<'_, '_>) -> Option<Fact> {
         _ => return None,
     };
     Some(Fact::Dropped { what, id: nearest_id(node) })
+}
+
+/// Tells whether an image element holds a PNG, JPEG or WebP whole, in base 64 (RFC 2397, RFC 4648).
+fn holds_picture(node: Node<'_, '_>) -> bool {
+    let mut hrefs = node.attributes().filter(|attribute| attribute.name() == "href");
+    hrefs.any(|href| {
+        let Some((head, data)) = href.value().trim().split_once(";base64,") else { return false };
+        let data = data.trim_start();
+        // How the first bytes of these three kinds are written.
+        let is_picture = ["iVBORw0KGgo", "/9j/", "UklGR"].iter().any(|kind| data.starts_with(kind));
+        let is_whole = data.bytes().all(|byte| {
+            byte.is_ascii_alphanumeric() || byte.is_ascii_whitespace() || b"+/=".contains(&byte)
+        });
+        head.starts_with("data:") && is_picture && is_whole
+    })
 }
 
 fn refers_outside(node: Node<'_, '_>) -> bool {
@@ -213,12 +230,15 @@ mod tests {
     fn pictures_and_other_files_are_reported_and_links_are_not() {
         let drawing = svg(concat!(
             "<g id=\"photo\"><image href=\"data:,x\"/></g>",
+            "<image href=\"data:image/png;base64,iVBORw0KGgo=\"/>",
+            "<image id=\"torn\" href=\"data:image/png;base64,iVBORw0KGgo?\"/>",
             "<use id=\"far\" href=\"other.svg#star\"/>",
             "<a href=\"https://example.org/\"><rect id=\"near\"/></a>",
         ));
         let vetted = vet(drawing.as_bytes()).expect("nothing here is dangerous");
         let expected = [
             Fact::Dropped { what: Dropped::Image, id: Some("photo".into()) },
+            Fact::Dropped { what: Dropped::Image, id: Some("torn".into()) },
             Fact::Dropped { what: Dropped::ExternalReference, id: Some("far".into()) },
         ];
         assert_eq!(vetted.dropped, expected);

@@ -6,7 +6,7 @@
 
 use std::io::Cursor;
 
-use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits};
+use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits, RgbaImage};
 
 use crate::error::Error;
 
@@ -41,6 +41,24 @@ impl Pixels {
         let y = y.clamp(0, self.height as isize - 1) as usize;
         self.rgba.get(y * self.width + x).copied().unwrap_or_default()
     }
+
+    /// Paints a round dot.
+    pub(crate) fn dot(&mut self, [x, y]: [f64; 2], radius: f64, color: [u8; 4]) {
+        // Casts from a float keep within the range of the integer.
+        let span = |middle: f64, n: usize| {
+            ((middle - radius) as usize).min(n)..((middle + radius + 1.0) as usize).min(n)
+        };
+        for row in span(y, self.height) {
+            for column in span(x, self.width) {
+                let off = (column as f64 + 0.5 - x).hypot(row as f64 + 0.5 - y);
+                if off <= radius
+                    && let Some(pixel) = self.rgba.get_mut(row * self.width + column)
+                {
+                    *pixel = color;
+                }
+            }
+        }
+    }
 }
 
 /// Tells whether these bytes begin like a picture of pixels that can be read.
@@ -60,8 +78,17 @@ fn format(bytes: &[u8]) -> Option<ImageFormat> {
     }
 }
 
-/// Decodes a picture, upright.
-pub(crate) fn decode(bytes: &[u8]) -> Result<Pixels, Error> {
+/// Returns how many pixels a picture says it has, if it is one.
+pub(crate) fn n_pixels(bytes: &[u8]) -> Option<u64> {
+    let reader = ImageReader::with_format(Cursor::new(bytes), format(bytes)?);
+    let (width, height) = reader.into_dimensions().ok()?;
+    Some(u64::from(width) * u64::from(height))
+}
+
+/// Decodes a picture, upright; one of more than `most_pixels` is averaged down.
+///
+/// Returns the side of the squares that became one pixel too.
+pub(crate) fn decode(bytes: &[u8], most_pixels: usize) -> Result<(Pixels, usize), Error> {
     if bytes.is_empty() {
         return Err(Error::Empty);
     }
@@ -89,48 +116,65 @@ pub(crate) fn decode(bytes: &[u8]) -> Result<Pixels, Error> {
     decoder.set_limits(limits).map_err(broken)?;
     let orientation = decoder.orientation().map_err(broken)?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(broken)?;
+    let side = side(width as usize, height as usize, most_pixels);
+    if side > 1 {
+        // Row by row, so that the whole is never held a second time.
+        let (rows, n) = (height / side as u32, side as u32);
+        let averaged = (0..rows).flat_map(|row| {
+            let strip = picture.crop_imm(0, row * n, width, n).into_rgba8();
+            averaged_row(strip.as_raw().as_chunks::<4>().0, width as usize, side)
+        });
+        let bytes: Vec<u8> = averaged.flatten().collect();
+        let small = RgbaImage::from_raw(width / n, rows, bytes);
+        picture = DynamicImage::ImageRgba8(small.unwrap_or_default());
+    }
     picture.apply_orientation(orientation);
     let picture = picture.into_rgba8();
     let (width, height) = (picture.width() as usize, picture.height() as usize);
     let (rgba, _) = picture.as_raw().as_chunks::<4>();
-    Ok(Pixels { width, height, rgba: rgba.to_vec() })
+    Ok((Pixels { width, height, rgba: rgba.to_vec() }, side))
 }
 
 /// Averages squares of pixels until no more than `most_pixels` are left; returns the side of the squares too.
+pub(crate) fn shrink(pixels: &Pixels, most_pixels: usize) -> (Pixels, usize) {
+    let side = side(pixels.width, pixels.height, most_pixels);
+    if side == 1 {
+        return (pixels.clone(), 1);
+    }
+    let strips = pixels.rgba.chunks_exact((pixels.width * side).max(1));
+    let rgba = strips.flat_map(|strip| averaged_row(strip, pixels.width, side)).collect();
+    (Pixels { width: pixels.width / side, height: pixels.height / side, rgba }, side)
+}
+
+/// Returns the side of the squares to average so that no more than `most_pixels` are left.
+fn side(width: usize, height: usize, most_pixels: usize) -> usize {
+    let shorter = width.min(height).max(1);
+    (1..=shorter).find(|side| (width / side) * (height / side) <= most_pixels).unwrap_or(shorter)
+}
+
+/// Averages a strip of `side` rows into one row.
 ///
 /// Colors are weighted with their opacity, so that what is clear lends no color.
-pub(crate) fn shrink(pixels: Pixels, most_pixels: usize) -> (Pixels, usize) {
-    let mut side = 1;
-    while (pixels.width / side) * (pixels.height / side) > most_pixels {
-        side += 1;
-    }
-    let (width, height) = (pixels.width / side, pixels.height / side);
-    if side == 1 || width == 0 || height == 0 {
-        return (pixels, 1);
-    }
-    let mut rgba = Vec::with_capacity(width * height);
+fn averaged_row(strip: &[[u8; 4]], width: usize, side: usize) -> Vec<[u8; 4]> {
     let n = (side * side) as u32;
-    for y in 0..height {
-        for x in 0..width {
-            let mut sum = [0_u32; 4];
-            for row in y * side..(y + 1) * side {
-                let from = row * pixels.width + x * side;
-                for pixel in pixels.rgba.get(from..from + side).unwrap_or_default() {
-                    let [red, green, blue, alpha] = pixel.map(u32::from);
-                    for (sum, part) in
-                        sum.iter_mut().zip([red * alpha, green * alpha, blue * alpha, alpha])
-                    {
-                        *sum += part;
-                    }
+    let averaged = (0..width / side).map(|x| {
+        let mut sum = [0_u32; 4];
+        for row in strip.chunks_exact(width.max(1)) {
+            for pixel in row.get(x * side..(x + 1) * side).unwrap_or_default() {
+                let [red, green, blue, alpha] = pixel.map(u32::from);
+                for (sum, part) in
+                    sum.iter_mut().zip([red * alpha, green * alpha, blue * alpha, alpha])
+                {
+                    *sum += part;
                 }
             }
-            let [red, green, blue, alpha] = sum;
-            let weight = alpha.max(1);
-            let mean = |sum: u32| ((sum + weight / 2) / weight).min(255) as u8;
-            rgba.push([mean(red), mean(green), mean(blue), ((alpha + n / 2) / n) as u8]);
         }
-    }
-    (Pixels { width, height, rgba }, side)
+        let [red, green, blue, alpha] = sum;
+        let weight = alpha.max(1);
+        let mean = |sum: u32| ((sum + weight / 2) / weight).min(255) as u8;
+        [mean(red), mean(green), mean(blue), ((alpha + n / 2) / n) as u8]
+    });
+    averaged.collect()
 }
 
 #[cfg(test)]
@@ -150,7 +194,7 @@ mod tests {
     #[test]
     fn a_png_keeps_its_colors_and_its_opacity() {
         let rgba = [200, 30, 60, 255, 1, 2, 3, 128];
-        let pixels = decode(&png(2, 1, &rgba)).expect("the picture is whole");
+        let (pixels, _) = decode(&png(2, 1, &rgba), 100).expect("the picture is whole");
         assert_eq!((pixels.width, pixels.height), (2, 1));
         assert_eq!(pixels.rgba, [[200, 30, 60, 255], [1, 2, 3, 128]]);
         assert_eq!(pixels.at(-3, 7), [200, 30, 60, 255]);
@@ -169,7 +213,7 @@ mod tests {
             row[..8 * 3].fill(0);
         }
         encoder.write_image(&rgb, 16, 8, ExtendedColorType::Rgb8).expect("memory takes every byte");
-        let pixels = decode(&bytes).expect("the picture is whole");
+        let (pixels, _) = decode(&bytes, 1000).expect("the picture is whole");
         assert_eq!((pixels.width, pixels.height), (8, 16));
         assert!(pixels.at(4, 1)[0] < 16 && pixels.at(4, 14)[0] > 240, "left becomes top");
     }
@@ -181,8 +225,10 @@ mod tests {
             height: 2,
             rgba: vec![[100, 0, 0, 255], [0, 255, 0, 0], [50, 0, 0, 255], [0, 255, 0, 0]],
         };
-        let (shrunk, side) = shrink(pixels, 1);
+        let (shrunk, side) = shrink(&pixels, 1);
         assert_eq!(side, 2);
         assert_eq!(shrunk.rgba, [[75, 0, 0, 128]]);
+        let file = png(2, 2, pixels.rgba.as_flattened());
+        assert_eq!(decode(&file, 1), Ok((shrunk, 2)));
     }
 }

@@ -47,7 +47,7 @@ use std::collections::BTreeMap;
 use kurbo::{Affine, BezPath, Point, Rect};
 use quantity::{Area, Length};
 
-pub(crate) use crate::raster::decode::is_raster;
+pub(crate) use crate::raster::decode::{is_raster, n_pixels};
 pub use crate::raster::palette::ColorCount;
 use crate::{
     artwork::{Artwork, Curve, Enclosed, Painted},
@@ -109,7 +109,7 @@ pub struct Trace {
 
 /// Reads a PNG, JPEG or WebP picture.
 pub fn trace(bytes: &[u8], options: &TraceOptions) -> Result<Trace, Error> {
-    let (pixels, _) = decode::shrink(decode::decode(bytes)?, MOST_TRACED_PIXELS);
+    let (pixels, _) = decode::decode(bytes, MOST_TRACED_PIXELS)?;
     let longer = pixels.width.max(pixels.height) as f64;
     let pixels_per_mm = longer / options.longer_side.to_mm();
     let least_pixels = options.least_dot.to_mm2() * pixels_per_mm * pixels_per_mm;

@@ -79,6 +79,16 @@ struct Heap {
 }
 
 impl Palette {
+    /// Returns the palette of a drawing in black, label 0, and white, label 1.
+    pub(crate) fn black_and_white() -> Self {
+        Self {
+            colors: Vec::new(),
+            inks: vec![ink([0, 0, 0, 255]), ink([255; 4])],
+            count: ColorCount::Asked,
+            nearest: Vec::new(),
+        }
+    }
+
     /// Returns the label of a pixel seen by itself.
     pub(crate) fn label(&self, pixel: [u8; 4]) -> u8 {
         match cell(pixel) {

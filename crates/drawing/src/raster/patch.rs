@@ -46,6 +46,11 @@ impl Patches {
         runs.get(after.checked_sub(1)?).map(|run| run.patch)
     }
 
+    /// Iterates over the runs of a row: the number of the patch, the first column and the one after the last.
+    pub(crate) fn runs(&self, y: usize) -> impl Iterator<Item = (usize, usize, usize)> {
+        self.rows.get(y).into_iter().flatten().map(|run| (run.patch, run.from, run.to))
+    }
+
     /// Returns the label of the ground: what most of the frame shows, if it is more than half of it.
     pub(crate) fn ground(&self, labels: &Labels) -> Option<u8> {
         let mut lengths = [0_usize; 256];

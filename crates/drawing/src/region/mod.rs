@@ -22,6 +22,7 @@
 //! ```
 
 mod boolean;
+pub(crate) mod edge_grid;
 mod grid;
 mod offset;
 mod width;

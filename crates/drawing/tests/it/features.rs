@@ -50,6 +50,20 @@ fn every_feature_has_the_areas_of_an_independent_raster_and_its_golden_picture()
 }
 
 #[test]
+fn an_embedded_picture_is_traced_where_it_stands() {
+    // 64 pixels are 16 mm: a square of 32 pixels and a disk of 10 pixels radius.
+    let svg = include_str!("../../../../fixtures/features/image.svg");
+    let drawing = drawing_of(&import(svg.as_bytes(), &fonts()).expect("the picture is readable"));
+    let area = |color: &str| {
+        let own = drawing.shapes.iter().filter(|shape| shape.color.to_hex() == color);
+        own.map(|shape| shape.painted.area().to_mm2()).sum::<f64>()
+    };
+    for (color, expected) in [("#c81e3c", 64.0), ("#1e5ac8", std::f64::consts::PI * 2.5 * 2.5)] {
+        assert!((area(color) / expected - 1.0).abs() < 0.02, "{color}: {}", area(color));
+    }
+}
+
+#[test]
 fn without_bands_a_gradient_is_its_mean_color() {
     let svg = include_str!("../../../../fixtures/features/painting_gradient_linear.svg");
     let drawing = drawing_of(&import(svg.as_bytes(), &fonts()).expect("the picture is readable"));

@@ -9,6 +9,7 @@ mod measures;
 mod mutants;
 mod outside;
 mod pairs;
+mod photo;
 mod raster;
 mod reading;
 mod sections;

@@ -10,6 +10,7 @@ use std::{
 };
 
 use drawing::{Error, Fonts, ReadOptions, import, read};
+use image::{ExtendedColorType, ImageEncoder, codecs};
 use quantity::Length;
 use roxmltree::Document;
 
@@ -367,8 +368,37 @@ fn hostile_files() -> Vec<(&'static str, String, End)> {
         ("masks of veils", svg(&format!("<mask id=\"m\">{}</mask><g mask=\"url(#m)\">{}</g>", veils(20), veils(20))), Either),
         ("filters of great reach", svg(&format!("<filter id=\"f\" x=\"-1e6\" y=\"-1e6\" width=\"2e6\" height=\"2e6\"><feGaussianBlur stdDeviation=\"1e6\"/></filter><g filter=\"url(#f)\">{SQUARE}</g>")), Read),
         ("a picture of a picture", svg(&format!("<image href=\"data:image/svg+xml;base64,PHN2Zy8+\"/><image href=\"file:///etc/passwd\"/><feImage href=\"http://127.0.0.1/\"/>{SQUARE}")), Read),
+        ("a large picture many times", svg(&format!("<image id=\"p\" width=\"9\" height=\"9\" href=\"data:image/png;base64,{}\"/>{}{SQUARE}", flat_picture(), "<use href=\"#p\"/>".repeat(40))), Read),
         ("scripts", svg(&format!("<script>while(true);</script><g onload=\"alert(1)\">{SQUARE}</g><foreignObject><iframe/></foreignObject>")), Read),
     ]
+}
+
+/// Returns a picture of 16 million pixels of one color with a dark corner, in base 64 (RFC 4648, section 4).
+fn flat_picture() -> String {
+    const SIDE: u32 = 4000;
+    let mut gray = vec![200; (SIDE * SIDE) as usize];
+    for row in gray.chunks_mut(SIDE as usize).take(1000) {
+        row[..1000].fill(20);
+    }
+    let mut png = Vec::new();
+    codecs::png::PngEncoder::new(&mut png)
+        .write_image(&gray, SIDE, SIDE, ExtendedColorType::L8)
+        .expect("memory takes every byte");
+    let digits = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    png.resize(png.len().next_multiple_of(3), 0);
+    png.chunks_exact(3)
+        .flat_map(|three| {
+            let bits = three.iter().fold(0, |bits, byte| (bits << 8) | usize::from(*byte));
+            [18, 12, 6, 0].map(|shift| char::from(digits[(bits >> shift) & 63]))
+        })
+        .collect()
+}
+
+/// Returns the most memory this process ever held, where the system tells.
+fn peak_megabytes() -> Option<u64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"))?;
+    line.trim().strip_suffix(" kB")?.trim().parse::<u64>().ok().map(|kilobytes| kilobytes / 1024)
 }
 
 #[test]
@@ -388,4 +418,8 @@ fn forty_files_made_to_hurt_are_read_or_refused() {
         };
         assert!(is_expected, "{name}: {found:?}");
     }
+    // Each test has a process of its own under nextest.
+    let peak = peak_megabytes();
+    println!("{peak:?} MB at most");
+    assert!(peak.is_none_or(|peak| peak < 200), "{peak:?} MB");
 }
