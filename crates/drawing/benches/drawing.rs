@@ -9,7 +9,7 @@ use drawing::{
     import,
     raster::{TraceOptions, trace},
     read,
-    relation::relations,
+    relation::{overlap, shared_edge},
 };
 use image::{ExtendedColorType, ImageEncoder, codecs};
 use quantity::Length;
@@ -75,11 +75,24 @@ fn bench_sections(criterion: &mut Criterion) {
                     channel_distance(a.color, b.color) < 4.0
                 });
                 let poured: Vec<&Region> = merged.iter().map(|shape| &shape.painted).collect();
-                relations(&poured, Length::mm(0.8), Length::mm(1.0)).neighbors.len()
+                n_neighbors(&poured)
             });
             found.sum::<usize>()
         });
     });
+}
+
+/// Counts the pairs that run side by side and do not lie on each other.
+fn n_neighbors(regions: &[&Region]) -> usize {
+    let pairs = regions
+        .iter()
+        .enumerate()
+        .flat_map(|(place, one)| regions.iter().skip(place + 1).map(move |other| (*one, *other)));
+    let neighbors = pairs.filter(|(one, other)| {
+        overlap(one, other).to_mm2() < 0.5
+            && shared_edge(one, other, Length::mm(0.8)) > Length::mm(1.0)
+    });
+    neighbors.count()
 }
 
 /// A page of blobs side by side, each of a hundred path segments, half of them curves.

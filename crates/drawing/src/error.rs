@@ -179,7 +179,7 @@ pub enum Error {
     },
     /// What the ruler says is too far from what the photograph says.
     #[error(
-        "the ruler says {} mm where the photograph says {} mm; check the size of the reference and what was measured",
+        "the ruler says {:.1} mm where the photograph says {:.1} mm; check the size of the sheet or card and what was measured",
         measured.to_mm(), seen.to_mm()
     )]
     RulerDisagrees {

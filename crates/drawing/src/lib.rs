@@ -4,6 +4,7 @@
 //! [`design::read`] finds the cutter shape, scales everything to millimeters and works out
 //! what of each shape is seen.
 //! [`region`] measures and combines what comes out; [`relation`] tells neighbors and overlaps.
+//! [`photo`] finds the outline of a cutter or a drawn line in a photograph, at true size.
 //! [`design::merge_touching`] and [`palette`] bring many patches and colors down to few;
 //! [`identity`] finds sections again in edited artwork.
 //!
@@ -30,7 +31,7 @@ pub mod region;
 pub mod relation;
 pub mod shape;
 
-pub use artwork::{Artwork, Fonts, import};
+pub use artwork::{Artwork, Fonts, file_ending, import};
 pub use color::Color;
 pub use design::{Drawing, Origin, ReadOptions, Shape, read};
 pub use error::Error;

@@ -52,50 +52,16 @@ pub fn overlap(a: &Region, b: &Region) -> Area {
     a.intersect(b).area()
 }
 
-/// What lies beside, on and in what, among the sections of one design.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Relations {
-    /// Sections that run side by side and do not lie on each other: both places, the lower first, and the shared length.
-    pub neighbors: Vec<(usize, usize, Length)>,
-    /// Sections that lie on others: place of the upper, place of the lower, area in common.
-    pub overlays: Vec<(usize, usize, Area)>,
-    /// Overlays that could be dropped into the lower section while it is wet: those that lie wholly inside it,
-    /// at least [`RIM`] from its edge. Places as in `overlays`.
-    pub wet_in_wet: Vec<(usize, usize)>,
-}
-
 /// What is dropped into wet icing stays this far from its edge, or it breaks out (common practice, no source).
 pub const RIM: Length = Length::mm(0.5);
-
-/// Regions that have less in common lie beside each other: both were drawn to the same line, not quite.
-const LEAST_OVERLAY: Area = Area::mm2(0.5);
 
 /// Share of a region that may reach beyond the rim without a word: the corner of a petal, rounding.
 const REACH_SHARE: f64 = 0.01;
 
-/// Finds how sections lie to each other; `poured` are what is poured of each, bottom to top.
-///
-/// Neighbors run at most `within` apart over more than `longer_than`.
-pub fn relations(poured: &[&Region], within: Length, longer_than: Length) -> Relations {
-    let mut found = Relations::default();
-    for (upper, top) in poured.iter().enumerate() {
-        for (lower, under) in poured.iter().enumerate().take(upper) {
-            let common = overlap(top, under);
-            if common <= LEAST_OVERLAY {
-                let shared = shared_edge(under, top, within);
-                if shared > longer_than {
-                    found.neighbors.push((lower, upper, shared));
-                }
-                continue;
-            }
-            found.overlays.push((upper, lower, common));
-            let beyond = top.subtract(&under.inset(RIM)).area();
-            if beyond <= top.area() * REACH_SHARE {
-                found.wet_in_wet.push((upper, lower));
-            }
-        }
-    }
-    found
+/// Tells whether a region lies wholly inside another, at least [`RIM`] from its edge, so that it could be dropped in
+/// while the other is wet.
+pub fn lies_inside(top: &Region, under: &Region) -> bool {
+    !top.is_empty() && top.subtract(&under.inset(RIM)).area() <= top.area() * REACH_SHARE
 }
 
 /// Edges up to this far apart touch, whichever way the rounding to the grid went.
@@ -238,23 +204,12 @@ mod tests {
     }
 
     #[test]
-    fn sections_lie_beside_on_and_in_each_other() {
+    fn what_stays_off_the_edge_lies_inside() {
         let base = rectangle(0.0, 0.0, 40.0, 30.0);
-        let beside = rectangle(40.0, 0.0, 20.0, 30.0);
-        let inside = rectangle(5.0, 5.0, 10.0, 10.0);
-        let across = rectangle(35.0, 10.0, 10.0, 10.0);
-        let at_the_edge = rectangle(0.2, 20.0, 5.0, 5.0);
-        let found = relations(
-            &[&base, &beside, &inside, &across, &at_the_edge],
-            Length::mm(0.8),
-            Length::mm(1.0),
-        );
-        let pairs: Vec<_> = found.neighbors.iter().map(|&(a, b, _)| (a, b)).collect();
-        assert_eq!(pairs, [(0, 1)]);
-        let overlays = [(2, 0, Area::mm2(100.0)), (3, 0, Area::mm2(50.0)), (3, 1, Area::mm2(50.0))];
-        assert_eq!(found.overlays.get(..3), Some(&overlays[..]));
-        assert_eq!(found.overlays.len(), 4);
-        assert_eq!(found.wet_in_wet, [(2, 0)]);
+        assert!(lies_inside(&rectangle(5.0, 5.0, 10.0, 10.0), &base));
+        assert!(!lies_inside(&rectangle(35.0, 10.0, 10.0, 10.0), &base));
+        assert!(!lies_inside(&rectangle(0.2, 20.0, 5.0, 5.0), &base));
+        assert!(!lies_inside(&Region::default(), &base));
     }
 
     #[test]

@@ -4,7 +4,10 @@ use std::io::{Cursor, Read, Write};
 
 use zip::{ZipArchive, ZipWriter, result::ZipError, write::SimpleFileOptions};
 
-use crate::OrderFolder;
+use crate::{
+    OrderFolder,
+    folder::{drawing_path, is_drawing},
+};
 
 /// Entries of an order folder; more are a mistake or an attack.
 const MOST_ENTRIES: usize = 400;
@@ -26,6 +29,12 @@ pub enum ArchiveError {
     /// It has no order.
     #[error("the zip has no order.toml; pack the folder that holds it")]
     NoOrder,
+    /// Two files of it are drawings of one name.
+    #[error("the zip has two drawings named {name}; keep one of them")]
+    TwoDrawings {
+        /// The name.
+        name: String,
+    },
     /// A text file is no text.
     #[error("{name} is not UTF-8 text; save it as plain text in UTF-8")]
     NotText {
@@ -73,9 +82,11 @@ pub fn read_order_zip(bytes: &[u8]) -> Result<OrderFolder, ArchiveError> {
         match (path, design) {
             ("order.toml", _) => folder.order = text(&mut archive, name, &mut left)?,
             ("kitchen.toml", _) => folder.kitchen = Some(text(&mut archive, name, &mut left)?),
-            (_, Some((stem, "svg"))) if !stem.contains('/') => {
+            (_, Some((stem, ending))) if !stem.contains('/') && is_drawing(ending) => {
                 let content = content(&mut archive, name, &mut left)?;
-                folder.svgs.insert(stem.to_owned(), content);
+                if folder.drawings.insert(stem.to_owned(), content).is_some() {
+                    return Err(ArchiveError::TwoDrawings { name: stem.to_owned() });
+                }
             }
             (_, Some((stem, "toml"))) if !stem.contains('/') => {
                 let text = text(&mut archive, name, &mut left)?;
@@ -120,8 +131,8 @@ pub fn write_order_zip(folder: &OrderFolder) -> Result<Vec<u8>, ArchiveError> {
     if let Some(kitchen) = &folder.kitchen {
         files.push(("kitchen.toml".to_owned(), kitchen.as_bytes()));
     }
-    for (name, svg) in &folder.svgs {
-        files.push((format!("designs/{name}.svg"), svg));
+    for (name, content) in &folder.drawings {
+        files.push((drawing_path(name, content), content));
     }
     for (name, choices) in &folder.choices {
         files.push((format!("designs/{name}.toml"), choices.as_bytes()));
@@ -142,7 +153,11 @@ mod tests {
         OrderFolder {
             order: "title = \"Zoë\"\n".into(),
             kitchen: Some("makers = 1\n".into()),
-            svgs: [("fox".to_owned(), b"<svg/>".to_vec())].into(),
+            drawings: [
+                ("fox".to_owned(), b"<svg/>".to_vec()),
+                ("owl".to_owned(), vec![0xff, 0xd8, 0xff, 0xe0]),
+            ]
+            .into(),
             choices: [("fox".to_owned(), "format = 1\n".to_owned())].into(),
         }
     }
@@ -174,7 +189,7 @@ mod tests {
         ]);
         let read = read_order_zip(&zip).expect("it reads");
         assert_eq!(read.order, "title = 1");
-        assert_eq!(read.svgs.keys().collect::<Vec<_>>(), ["a"]);
+        assert_eq!(read.drawings.keys().collect::<Vec<_>>(), ["a"]);
     }
 
     #[test]
@@ -189,6 +204,10 @@ mod tests {
         assert_eq!(
             told(&packed(&[("order.toml", b"\xff")])),
             "order.toml is not UTF-8 text; save it as plain text in UTF-8"
+        );
+        assert_eq!(
+            told(&packed(&[("order.toml", b""), ("designs/a.svg", b""), ("designs/a.PNG", b"")])),
+            "the zip has two drawings named a; keep one of them"
         );
         let zeros = vec![0; 40 << 20];
         let bomb =

@@ -31,6 +31,14 @@ pub enum Error {
         /// The largest size that is read.
         limit: u64,
     },
+    /// Two files of an order folder are drawings of one name.
+    #[error("{} has two drawings named {name}; keep one of them", path.display())]
+    TwoDrawings {
+        /// The folder of drawings.
+        path: PathBuf,
+        /// The name.
+        name: String,
+    },
     /// The target holds files that would be lost.
     #[error("{} already holds \"{foreign}\", which would be lost; choose a new or empty folder", path.display())]
     Occupied {

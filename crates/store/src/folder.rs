@@ -22,8 +22,8 @@ pub struct OrderFolder {
     pub order: String,
     /// Text of `kitchen.toml`, if there is one.
     pub kitchen: Option<String>,
-    /// Bytes of `designs/NAME.svg`, by name.
-    pub svgs: BTreeMap<String, Vec<u8>>,
+    /// Bytes of the drawing in `designs`, by name: its file without the ending.
+    pub drawings: BTreeMap<String, Vec<u8>>,
     /// Text of `designs/NAME.toml`, by name.
     pub choices: BTreeMap<String, String>,
 }
@@ -46,11 +46,24 @@ impl OrderFolder {
         for (name, content) in &self.choices {
             add(&format!("designs/{name}.toml"), content.as_bytes());
         }
-        for (name, content) in &self.svgs {
-            add(&format!("designs/{name}.svg"), content);
+        for (name, content) in &self.drawings {
+            add(&drawing_path(name, content), content);
         }
         sum.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
     }
+}
+
+/// Endings of drawings.
+const DRAWING_ENDINGS: [&str; 5] = ["svg", "png", "jpg", "jpeg", "webp"];
+
+/// Tells whether a file with this ending is a drawing.
+pub(crate) fn is_drawing(ending: &str) -> bool {
+    DRAWING_ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known))
+}
+
+/// Returns where a drawing stands in an order folder; its bytes tell its ending.
+pub(crate) fn drawing_path(name: &str, content: &[u8]) -> String {
+    format!("designs/{name}.{}", drawing::file_ending(content))
 }
 
 /// A file to be written.
@@ -97,8 +110,11 @@ pub fn read_order_folder(path: &Path) -> Result<OrderFolder, Error> {
                 continue;
             };
             match ending.as_str() {
-                "svg" => {
-                    folder.svgs.insert(stem, read_bytes(&file, DRAWING_LIMIT)?);
+                ending if is_drawing(ending) => {
+                    let content = read_bytes(&file, DRAWING_LIMIT)?;
+                    if folder.drawings.insert(stem.clone(), content).is_some() {
+                        return Err(Error::TwoDrawings { path: designs, name: stem });
+                    }
                 }
                 "toml" => {
                     folder.choices.insert(stem, read_text(&file)?);

@@ -1,7 +1,8 @@
 //! What is kept on disk: the database of a kitchen; order folders that come in, plan folders that go out.
 //!
 //! The database is SQLite in a data folder, or PostgreSQL; everything in it hangs on one kitchen ([`KitchenStore`]).
-//! An order folder holds `order.toml`, optionally `kitchen.toml`, and `designs/` with `NAME.svg` and `NAME.toml`.
+//! An order folder holds `order.toml`, optionally `kitchen.toml`, and `designs/` with a drawing (`NAME.svg`, or `.png`, `.jpg`,
+//! `.jpeg`, `.webp`) and the choices for it (`NAME.toml`).
 //! A plan folder is written whole or not at all: into a temporary folder beside it, which is then renamed.
 #![warn(missing_docs)]
 

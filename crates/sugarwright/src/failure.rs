@@ -12,7 +12,7 @@ pub enum Failure {
         source: craft::document::FileError,
     },
     /// A drawing was refused on its way in.
-    #[error("{}: designs/{design}.svg: {source}", folder.display())]
+    #[error("{}: the drawing \"{design}\": {source}", folder.display())]
     Drawing {
         /// The order folder.
         folder: PathBuf,
@@ -37,6 +37,9 @@ pub enum Failure {
         /// What is wrong with it.
         source: drawing::Error,
     },
+    /// There is nothing of some words that can be set.
+    #[error("none of these words can be set; give at least one letter the alphabet has")]
+    NoWords,
     /// A section was asked for that the drawing does not have.
     #[error("the drawing has no section \"{asked}\"; it has {have}")]
     NoSection {
@@ -103,6 +106,7 @@ impl Failure {
             | Self::Drawing { .. }
             | Self::Brief { .. }
             | Self::ArtRefused { .. }
+            | Self::NoWords
             | Self::NoSection { .. }
             | Self::Past { .. }
             | Self::Today => 3,

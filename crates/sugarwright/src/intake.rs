@@ -33,7 +33,7 @@ pub(crate) struct Intake {
 /// A drawing on its way in.
 #[derive(Clone, Debug)]
 pub(crate) struct NewDrawing {
-    /// The bytes of the SVG file.
+    /// The bytes of its file.
     pub(crate) source: Vec<u8>,
     /// Text of the file with the maker's choices, or nothing.
     pub(crate) choices: String,
@@ -64,7 +64,7 @@ impl Intake {
     /// Takes an order folder; its kitchen is left aside, since the maker's own holds.
     pub(crate) fn from_folder(folder: OrderFolder) -> Result<Self, IntakeError> {
         let mut intake = Self::new(craft::document::read_order_document(&folder.order)?);
-        for (name, source) in folder.svgs {
+        for (name, source) in folder.drawings {
             let choices = folder.choices.get(&name).cloned().unwrap_or_default();
             intake.drawings.insert(name, NewDrawing { source, choices, earlier: None });
         }

@@ -6,7 +6,12 @@ use std::{path::PathBuf, process::ExitCode};
 
 use clap::{Parser, Subcommand, ValueEnum};
 use craft::order::Cutter;
+use drawing::{
+    lettering::{Alphabet, Setting},
+    photo::{LineEdge, Reference},
+};
 use jiff::civil::Date;
+use quantity::Length;
 
 use sugarwright::command;
 
@@ -40,10 +45,14 @@ struct PagesArguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Plan an order folder (order.toml, optional kitchen.toml, designs/*.svg).
+    /// Plan an order folder (order.toml, optional kitchen.toml, drawings in designs).
     Plan(PlanArguments),
     /// Read a drawing at true size: its sections, neighbors, overlaps, and what is too fine for a hand.
     Art(ArtArguments),
+    /// Find the outline of a cutter, or of a line drawn on paper, in a photograph with something of known size in it.
+    Outline(OutlineArguments),
+    /// Set words at true size as they are piped or flooded: their length, and whether they can be read.
+    Letter(LetterArguments),
     /// Write a sample order folder to start from.
     Sample {
         /// Where to write it: a new or empty folder.
@@ -98,6 +107,9 @@ struct ArtArguments {
     /// Fit the art into a cutter of the shelf, such as "heart 80 mm" or "plaque 90 x 60 mm".
     #[arg(long, value_name = "CUTTER", conflicts_with = "width_mm", value_parser = cutter)]
     cutter: Option<Cutter>,
+    /// Fit the art into the cutter shape of another drawing, such as one made by `sugarwright outline`.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["width_mm", "cutter"])]
+    onto: Option<PathBuf>,
     /// Border around art that has no element named "outline", or between art and cutter, in millimeters.
     #[arg(long, value_name = "B", default_value = "3", value_parser = border)]
     border_mm: f64,
@@ -135,6 +147,85 @@ struct ArtArguments {
     /// What the art may be used for.
     #[arg(long, value_name = "WORDS")]
     license: Option<String>,
+}
+
+#[derive(Debug, clap::Args)]
+struct OutlineArguments {
+    /// The photograph, taken from straight above as well as you can: PNG, JPEG or WebP.
+    photo: PathBuf,
+    /// What of known size is in it: a sheet the cutter lies on, or a bank card beside it.
+    #[arg(long, value_enum)]
+    beside: Beside,
+    /// Follow a line drawn dark on the paper instead of a cutter, along this edge of it.
+    #[arg(long, value_enum, value_name = "EDGE")]
+    line: Option<Line>,
+    /// The four corners of the sheet or card in pixels, one after the other around it. [default: found]
+    #[arg(long, value_name = "X,Y X,Y X,Y X,Y", value_parser = command::outline::read_corners)]
+    corners: Option<[[f64; 2]; 4]>,
+    /// The longest way across by a ruler, in millimeters: it confirms the size or corrects it.
+    #[arg(long, value_name = "MM", value_parser = millimeters)]
+    longest_mm: Option<f64>,
+    /// Straight lines look bent in the photograph, as through a wide lens: take that out.
+    #[arg(long)]
+    bent: bool,
+    /// Write the outline as an SVG drawing at true size.
+    #[arg(long = "as", value_name = "DRAWING")]
+    drawing: Option<PathBuf>,
+    /// Write the photograph with the outline drawn over it, as PNG.
+    #[arg(long, value_name = "PICTURE")]
+    check: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Beside {
+    /// It lies on a sheet of A4, 297 x 210 mm.
+    A4,
+    /// It lies on a sheet of Letter, 11 x 8.5 in.
+    Letter,
+    /// It lies beside a bank card, 85.60 x 53.98 mm, on plain ground.
+    Card,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Line {
+    /// Its outer edge.
+    Outer,
+    /// Its middle.
+    Middle,
+    /// Its inner edge, as when a cutter was drawn around.
+    Inner,
+}
+
+#[derive(Debug, clap::Args)]
+struct LetterArguments {
+    /// The words.
+    words: String,
+    /// Joined script or separate letters in single strokes, or letters to flood.
+    #[arg(long, value_enum, default_value = "script")]
+    hand: Hand,
+    /// How high an x is, in millimeters.
+    #[arg(long, value_name = "MM", default_value = "8", value_parser = millimeters)]
+    x_height_mm: f64,
+    /// Set the words around a circle of this radius; a negative one runs along its bottom.
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, conflicts_with = "in_mm",
+          value_parser = radius)]
+    around_mm: Option<f64>,
+    /// Set the words in a box, such as 60x30, broken into lines and made smaller until they fit.
+    #[arg(long, value_name = "WxH", value_parser = width_and_height)]
+    in_mm: Option<[f64; 2]>,
+    /// How wide the piped line is, in millimeters. [default: the finest tip of the start values]
+    #[arg(long, value_name = "MM", value_parser = millimeters)]
+    line_mm: Option<f64>,
+    /// Write the lettering as an SVG drawing at true size.
+    #[arg(long = "as", value_name = "DRAWING")]
+    drawing: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Hand {
+    Script,
+    Print,
+    Flooded,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -188,6 +279,29 @@ fn border(text: &str) -> Result<f64, String> {
     }
 }
 
+/// Reads a length above zero that a cookie may have, in millimeters.
+fn millimeters(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(mm) if (0.1..=600.0).contains(&mm) => Ok(mm),
+        _ => Err("a length here has 0.1 to 600 mm".to_owned()),
+    }
+}
+
+/// Reads the radius of a circle of words in millimeters.
+fn radius(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(mm) if (5.0..=1000.0).contains(&mm.abs()) => Ok(mm),
+        _ => Err("a circle of words has a radius of 5 to 1000 mm, with a minus along its bottom"
+            .to_owned()),
+    }
+}
+
+/// Reads the width and height of a box in millimeters.
+fn width_and_height(text: &str) -> Result<[f64; 2], String> {
+    let (width, height) = text.split_once('x').ok_or("a box is written like 60x30")?;
+    Ok([millimeters(width.trim())?, millimeters(height.trim())?])
+}
+
 /// Reads a cutter of the shelf with its size.
 fn cutter(text: &str) -> Result<Cutter, String> {
     Cutter::parse(text).map_err(|error| error.to_string())
@@ -214,6 +328,7 @@ fn main() -> ExitCode {
             file: arguments.file,
             width_mm: arguments.width_mm,
             cutter: arguments.cutter,
+            onto: arguments.onto,
             border_mm: arguments.border_mm,
             gradient_bands: arguments.gradient_bands.map(usize::from),
             most_colors: arguments.most_colors.map(usize::from),
@@ -226,6 +341,42 @@ fn main() -> ExitCode {
             iced: arguments.iced,
             source: arguments.source,
             license: arguments.license,
+        }),
+        Some(Command::Outline(arguments)) => command::outline::run(&command::outline::Request {
+            photo: arguments.photo,
+            reference: match arguments.beside {
+                Beside::A4 => Reference::A4,
+                Beside::Letter => Reference::Letter,
+                Beside::Card => Reference::Id1Card,
+            },
+            line: arguments.line.map(|line| match line {
+                Line::Outer => LineEdge::Outer,
+                Line::Middle => LineEdge::Middle,
+                Line::Inner => LineEdge::Inner,
+            }),
+            corners: arguments.corners,
+            longest_mm: arguments.longest_mm,
+            is_bent: arguments.bent,
+            drawing: arguments.drawing,
+            check: arguments.check,
+        }),
+        Some(Command::Letter(arguments)) => command::letter::run(&command::letter::Request {
+            words: arguments.words,
+            alphabet: match arguments.hand {
+                Hand::Script => Some(Alphabet::Script),
+                Hand::Print => Some(Alphabet::Print),
+                Hand::Flooded => None,
+            },
+            x_height_mm: arguments.x_height_mm,
+            setting: match (arguments.around_mm, arguments.in_mm) {
+                (Some(radius), _) => Setting::Arc { radius: Length::mm(radius) },
+                (None, Some([width, height])) => {
+                    Setting::Box { width: Length::mm(width), height: Length::mm(height) }
+                }
+                (None, None) => Setting::Line,
+            },
+            line_mm: arguments.line_mm,
+            drawing: arguments.drawing,
         }),
         Some(Command::Sample { folder, which }) => command::sample::write(&folder, &which),
         Some(Command::Schema { name, explain }) => command::schema::print_schema(&name, explain),

@@ -138,7 +138,7 @@ fn brief(files: &OrderFolder, folder: &Path, fonts: &drawing::Fonts) -> Result<B
     let order = read_order(&files.order).map_err(refused)?;
     let mut designs = DesignFiles::default();
     let wanted = order.designs();
-    for (name, bytes) in &files.svgs {
+    for (name, bytes) in &files.drawings {
         match drawing::import(bytes, fonts) {
             Ok(artwork) => drop(designs.artworks.insert(name.clone(), artwork)),
             Err(source) if wanted.contains(&name.as_str()) => {

@@ -2,7 +2,7 @@
 //!
 //! Areas and lengths are measured on the drawing; nothing here has a mass, since no order says how many are made.
 
-use drawing::Drawing;
+use drawing::{Drawing, relation::lies_inside};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -12,7 +12,7 @@ use crate::{
         write::{heads_up, mm, mm2, path},
     },
     heads_up::HeadsUp,
-    technique::{Section, Sections},
+    technique::{Overlap, Section, Sections, Technique},
 };
 
 /// The number of this format.
@@ -97,6 +97,9 @@ pub struct ArtOverlapDocument {
     pub under: String,
     /// Area of the overlap.
     pub area_mm2: f64,
+    /// Whether the one on top could be dropped in while the one beneath is wet: both are piped to flow, and it lies
+    /// wholly inside.
+    pub wet_on_wet: bool,
 }
 
 /// Writes a drawing and the sections made of it.
@@ -135,9 +138,24 @@ pub fn write_art(
                 top: id(overlap.top),
                 under: id(overlap.under),
                 area_mm2: mm2(overlap.area),
+                wet_on_wet: could_be_wet_on_wet(chapter, overlap),
             })
             .collect(),
         heads_ups: sorted.into_iter().map(heads_up).collect(),
+    }
+}
+
+fn could_be_wet_on_wet(chapter: &Sections, overlap: &Overlap) -> bool {
+    let (Some(top), Some(under)) =
+        (chapter.sections.get(overlap.top), chapter.sections.get(overlap.under))
+    else {
+        return false;
+    };
+    let flows = matches!(top.technique, Technique::Flood | Technique::Dot | Technique::Line)
+        && under.technique == Technique::Flood;
+    match (&top.poured, &under.poured) {
+        (Some(top), Some(under)) => flows && lies_inside(top, under),
+        _ => false,
     }
 }
 

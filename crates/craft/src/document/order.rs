@@ -84,7 +84,7 @@ pub struct ItemEntry {
     pub count: u32,
     /// How many are made beyond that; without it, 1 up to 12, then 10 % (common practice, no source).
     pub extras: Option<u32>,
-    /// The drawing: the name of its file in `designs/`, without `.svg`.
+    /// The drawing: the name of its file in `designs/`, without its ending.
     pub design: Option<String>,
     /// Width of the cutter shape's box; without it, the drawing's own physical size.
     pub width_mm: Option<f64>,

@@ -46,7 +46,7 @@ pub enum Picture {
 #[derive(Debug, thiserror::Error)]
 pub enum BriefError {
     /// An item names a design that is not there.
-    #[error("item \"{item}\": there is no designs/{design}.svg; the folder has {have}")]
+    #[error("item \"{item}\": there is no drawing \"{design}\" among the designs; there is {have}")]
     Missing {
         /// The item's name.
         item: String,
@@ -57,7 +57,7 @@ pub enum BriefError {
     },
     /// Neither the drawing nor the order says how large the cookie is.
     #[error(
-        "item \"{item}\": designs/{design}.svg has no physical size; add width_mm to the item, or a width in mm, cm or in to the drawing"
+        "item \"{item}\": the drawing \"{design}\" has no physical size; add width_mm to the item, or a width in mm, cm or in to the drawing"
     )]
     NoSize {
         /// The item's name.
@@ -66,7 +66,7 @@ pub enum BriefError {
         design: String,
     },
     /// The drawing cannot be read.
-    #[error("item \"{item}\": designs/{design}.svg: {source}")]
+    #[error("item \"{item}\": the drawing \"{design}\": {source}")]
     Drawing {
         /// The item's name.
         item: String,

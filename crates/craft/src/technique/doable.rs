@@ -5,7 +5,7 @@
 //! Each section tells each kind of trouble once, at its worst place, with how often it occurs.
 
 use drawing::{
-    Drawing, Origin, Region,
+    Drawing, Fact, Origin, Region,
     doability::{TooFine, gaps, islands, narrow_parts, thin},
     lettering::too_small,
     shape::{Fault, LEAST_SLIT, faults},
@@ -136,6 +136,40 @@ fn craters(section: &Section) -> Option<HeadsUp> {
         message,
         "Pipe it at a count of 15 s and put it before a fan at once.",
     ))
+}
+
+/// Says what of a wording cannot be read or set when it is piped with a line of this width.
+pub fn about_lettering(
+    words: &str,
+    x_height: Length,
+    line: Length,
+    facts: &[Fact],
+) -> Vec<HeadsUp> {
+    let subject = || Subject::Item(words.to_owned());
+    let small = too_small(x_height, line).map(|fact| {
+        let message = format!(
+            "An x {:.1} mm high cannot be read when it is piped {:.1} mm wide.",
+            fact.x_height.to_mm(),
+            line.to_mm()
+        );
+        let hint = format!(
+            "Make it at least {:.1} mm high, use a finer tip, or write it with an edible marker.",
+            fact.least.to_mm()
+        );
+        HeadsUp::new(Severity::Caution, subject(), message).hint(hint)
+    });
+    let missing = facts.iter().filter_map(|fact| match fact {
+        Fact::LetterMissing { letter } => Some(
+            HeadsUp::new(
+                Severity::Caution,
+                subject(),
+                format!("The letter \"{letter}\" is not in this alphabet and was left out."),
+            )
+            .hint("Draw it yourself, or choose another alphabet."),
+        ),
+        _ => None,
+    });
+    small.into_iter().chain(missing).collect()
 }
 
 /// Takes the height of most letters for that of an x: of a word, most letters have no ascender.

@@ -70,7 +70,7 @@ pub(super) fn set(document: &Document<'_>, fonts: &Fonts) -> Result<(Tree, Vec<F
         image_href_resolver: ImageHrefResolver {
             // The reader looks at the size alone; what kind it is, its first bytes tell again when it is traced.
             resolve_data: Box::new(|_, data, _| {
-                raster::is_raster(&data).then_some(ImageKind::PNG(data))
+                raster::file_ending(&data).map(|_| ImageKind::PNG(data))
             }),
             resolve_string: Box::new(|_, _| None),
         },

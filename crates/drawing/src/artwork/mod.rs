@@ -137,9 +137,14 @@ impl Artwork {
     }
 }
 
+/// Returns the usual ending of a file with these bytes: that of the picture they begin like, else `svg`.
+pub fn file_ending(bytes: &[u8]) -> &'static str {
+    raster::file_ending(bytes).unwrap_or("svg")
+}
+
 /// Reads the bytes of an SVG drawing, whose text `fonts` set, or of a PNG, JPEG or WebP picture, which is traced.
 pub fn import(bytes: &[u8], fonts: &Fonts) -> Result<Artwork, Error> {
-    if raster::is_raster(bytes) {
+    if raster::file_ending(bytes).is_some() {
         return Ok(raster::trace(bytes, &raster::TraceOptions::default())?.artwork);
     }
     let guard::Vetted { document, dropped: mut notes } = guard::vet(bytes)?;

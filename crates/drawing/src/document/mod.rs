@@ -247,11 +247,7 @@ twins!(
     DroppedDocument,
     [Image, Mask, Filter, Text, ExternalReference, ForeignObject, Geometry]
 );
-twins!(
-    Flattened,
-    FlattenedDocument,
-    [Opacity, Mask, Gradient, Pattern, BlendMode, Image, Dashes]
-);
+twins!(Flattened, FlattenedDocument, [Opacity, Mask, Gradient, Pattern, BlendMode, Image, Dashes]);
 
 impl From<&Painted> for PaintedDocument {
     fn from(shape: &Painted) -> Self {

@@ -13,8 +13,7 @@ pub(super) fn solve<const N: usize>(
         right.swap(column, pivot);
         let (row, value) = (matrix[column], right[column]);
         let lead = row[column];
-        // Written so that a lead that is not a number is refused.
-        if !(lead.abs() > 1e-14) {
+        if lead.is_nan() || lead.abs() <= 1e-14 {
             return None;
         }
         for index in (0..N).filter(|&index| index != column) {

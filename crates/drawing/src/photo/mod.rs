@@ -63,7 +63,8 @@ impl Reference {
         }
     }
 
-    fn name(self) -> &'static str {
+    /// Returns what it is called.
+    pub fn name(self) -> &'static str {
         match self {
             Self::A4 => "sheet of A4",
             Self::Letter => "sheet of Letter",
@@ -154,6 +155,23 @@ const SHEET_EDGE_MM: f64 = 4.0;
 const AROUND_CARD_MM: f64 = 180.0;
 
 impl PhotoOutline {
+    /// Returns the longest distance across the outline.
+    pub fn longest(&self) -> Length {
+        longest(&self.outline)
+    }
+
+    /// Writes the outline as a drawing at true size whose element "outline" it is.
+    pub fn to_svg(&self) -> String {
+        let [width, height] = self
+            .outline
+            .bounds()
+            .map_or([0.0; 2], |bounds| [bounds.width().to_mm(), bounds.height().to_mm()]);
+        format!(
+            r##"<svg xmlns="http://www.w3.org/2000/svg" width="{width:.3}mm" height="{height:.3}mm" viewBox="0 0 {width:.3} {height:.3}"><path id="outline" fill="none" stroke="#000000" stroke-width="0.2" d="{}"/></svg>"##,
+            self.outline.path_d()
+        ) + "\n"
+    }
+
     /// Returns the outline as artwork that states its size and paints nothing.
     pub fn artwork(&self) -> Artwork {
         let mut path = BezPath::new();
@@ -197,8 +215,7 @@ pub fn drawn_over(bytes: &[u8], found: &PhotoOutline) -> Result<Vec<u8>, Error> 
             let n_dots = distance(from, to).ceil().clamp(1.0, 20_000.0);
             for dot in 0..n_dots as usize {
                 let share = dot as f64 / n_dots;
-                let [x, y] =
-                    [0, 1].map(|axis: usize| from[axis] + share * (to[axis] - from[axis]));
+                let [x, y] = [0, 1].map(|axis: usize| from[axis] + share * (to[axis] - from[axis]));
                 pixels.dot([x, y], half_line, color);
             }
         }
@@ -410,7 +427,8 @@ fn follow(band: &Band, flat: &Flat, edge: Edge) -> Region {
         ring.chains.into_iter().flat_map(|chain| chain.points).collect()
     });
     // The outer ring of the largest part is the longest.
-    let length = |ring: &[[f64; 2]]| ring_edges(ring).map(|[from, to]| distance(from, to)).sum::<f64>();
+    let length =
+        |ring: &[[f64; 2]]| ring_edges(ring).map(|[from, to]| distance(from, to)).sum::<f64>();
     let crest = crests.max_by(|one, other| length(one).total_cmp(&length(other)));
     let crest = crest.unwrap_or_default();
     let moved = rim::to_edge(&crest, &band.response, band.least, flat.pixels_per_mm, edge);
@@ -430,20 +448,23 @@ fn scaled(region: &Region, scale: f64) -> Region {
     Region::from_rings(&rings, FillRule::EvenOdd)
 }
 
+fn longest(outline: &Region) -> Length {
+    let corners = hull(outline.rings().flatten().map(|&[x, y]| Point::new(x, y)).collect());
+    let across =
+        corners.iter().flat_map(|one| corners.iter().map(move |other| one.distance(*other)));
+    Length::mm(across.fold(0.0, f64::max))
+}
+
 /// Compares the longest distance across with what a ruler says.
 fn check_ruler(
     outline: &Region,
     measured: Length,
     uncertainty: Length,
 ) -> Result<RulerCheck, Error> {
-    let corners = hull(outline.rings().flatten().map(|&[x, y]| Point::new(x, y)).collect());
-    let across = corners
-        .iter()
-        .flat_map(|one| corners.iter().map(move |other| one.distance(*other)))
-        .fold(0.0, f64::max);
-    let seen = Length::mm(across);
+    let seen = longest(outline);
+    let across = seen.to_mm();
     let scale = measured.to_mm() / across.max(1e-9);
-    if !((scale - 1.0).abs() <= MOST_CORRECTION) {
+    if scale.is_nan() || (scale - 1.0).abs() > MOST_CORRECTION {
         return Err(Error::RulerDisagrees { measured, seen });
     }
     let is_confirmed = (measured.to_mm() - across).abs() <= RULER.to_mm() + uncertainty.to_mm();

@@ -7,10 +7,7 @@
 
 use kurbo::Vec2;
 
-use crate::{
-    photo::plane::Plane,
-    region::distance,
-};
+use crate::{photo::plane::Plane, region::distance};
 
 /// Way between two points on the crest, mm.
 const STEP_MM: f64 = 0.25;
@@ -172,7 +169,7 @@ fn read_across(
             .map(|index| (index, fall(index, is_outward)))
             .max_by(|one, other| one.1.total_cmp(&other.1))?;
         let is_edge = best.1 >= LEAST_FALL * height;
-        is_edge.then(|| (best.0 as f64 - middle as f64) * ACROSS_MM)
+        is_edge.then_some((best.0 as f64 - middle as f64) * ACROSS_MM)
     };
     let inner = steepest(half..crest + 1, false)?;
     let outer = steepest(crest..profile.len().saturating_sub(half), true)?;
@@ -189,8 +186,10 @@ mod tests {
         let values = (0..width * height).map(|index| {
             let (x, y) = ((index % width) as f64 + 0.5, (index / width) as f64 + 0.5);
             let radius = (x - 60.0).hypot(y - 60.0);
-            let shadow = if radius > outer { 0.3 * (1.0 - (radius - outer) / 12.0).max(0.0) } else { 0.0 };
-            let share = ((radius - inner).clamp(-0.5, 0.5) - (radius - outer).clamp(-0.5, 0.5)).max(0.0);
+            let shadow =
+                if radius > outer { 0.3 * (1.0 - (radius - outer) / 12.0).max(0.0) } else { 0.0 };
+            let share =
+                ((radius - inner).clamp(-0.5, 0.5) - (radius - outer).clamp(-0.5, 0.5)).max(0.0);
             (share + (1.0 - share) * shadow) as f32
         });
         Plane { width, height, values: values.collect() }

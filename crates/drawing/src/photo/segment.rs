@@ -250,7 +250,9 @@ fn markers(seen: &Plane, half_gap: usize, pixels_per_mm: f64) -> Option<Vec<Fiel
     let touches_field = |band: usize, wanted: &dyn Fn(usize) -> bool| {
         touches.iter().any(|&(field, other)| other == band && wanted(field))
     };
-    let is_ring = |band: usize| touches_field(band, &at_frame) && touches_field(band, &|field| field == largest);
+    let is_ring = |band: usize| {
+        touches_field(band, &at_frame) && touches_field(band, &|field| field == largest)
+    };
     let is_inside = |number: usize| {
         number == largest
             || (mm2(number) >= LEAST_FIELD_MM2

@@ -61,9 +61,9 @@ impl Pixels {
     }
 }
 
-/// Tells whether these bytes begin like a picture of pixels that can be read.
-pub(crate) fn is_raster(bytes: &[u8]) -> bool {
-    format(bytes).is_some()
+/// Returns the usual ending of a file that begins like this, if it is a picture of pixels that can be read.
+pub(crate) fn file_ending(bytes: &[u8]) -> Option<&'static str> {
+    format(bytes)?.extensions_str().first().copied()
 }
 
 fn format(bytes: &[u8]) -> Option<ImageFormat> {

@@ -47,7 +47,7 @@ use std::collections::BTreeMap;
 use kurbo::{Affine, BezPath, Point, Rect};
 use quantity::{Area, Length};
 
-pub(crate) use crate::raster::decode::{is_raster, n_pixels};
+pub(crate) use crate::raster::decode::{file_ending, n_pixels};
 pub use crate::raster::palette::ColorCount;
 use crate::{
     artwork::{Artwork, Curve, Enclosed, Painted},

@@ -24,11 +24,19 @@ impl EdgeGrid {
         let corner = [least(0), least(1)];
         let size = [most(0) - corner[0], most(1) - corner[1]];
         if edges.is_empty() {
-            return Self { corner: [0.0; 2], cell: 1.0, n_across: 0, n_down: 0, starts: vec![0], edges: Vec::new() };
+            return Self {
+                corner: [0.0; 2],
+                cell: 1.0,
+                n_across: 0,
+                n_down: 0,
+                starts: vec![0],
+                edges: Vec::new(),
+            };
         }
         let n_edges = edges.len() as f64;
         // A long narrow box has its cells in one row.
-        let cell = (size[0] * size[1] / n_edges).sqrt().max((size[0] + size[1]) / n_edges).max(1e-6);
+        let cell =
+            (size[0] * size[1] / n_edges).sqrt().max((size[0] + size[1]) / n_edges).max(1e-6);
         let n_cells = |axis: usize| (size[axis] / cell) as usize + 1;
         let (n_across, n_down) = (n_cells(0), n_cells(1));
         let mut grid =

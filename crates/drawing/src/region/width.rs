@@ -134,12 +134,13 @@ impl Region {
                 let mut reach = FIRST_REACH * spacing;
                 disks.extend(loop {
                     let point = edge.at(along);
-                    let near = grid.near(point, reach).filter_map(|index| Some((index, edges.get(index)?)));
+                    let near = grid
+                        .near(point, reach)
+                        .filter_map(|index| Some((index, edges.get(index)?)));
                     let found = disk(edge, along, weight, near);
                     // The disk and all that could touch it as early lie within what was looked at.
-                    let is_settled = found
-                        .as_ref()
-                        .is_some_and(|found| SAME_RADIUS * found.nearest <= reach);
+                    let is_settled =
+                        found.as_ref().is_some_and(|found| SAME_RADIUS * found.nearest <= reach);
                     if is_settled || grid.is_all_within(point, reach) {
                         break found;
                     }

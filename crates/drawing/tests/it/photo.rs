@@ -277,10 +277,8 @@ fn off_mm(found: &PhotoOutline, scene: &Scene) -> [f64; 2] {
         truth = truth.into_iter().map(|[x, y]| [-y, x]).collect();
         // Where on the paper it lay does not matter.
         let (here, there) = (center_of_area(&truth), center_of_area(&ring));
-        let moved: Vec<[f64; 2]> = truth
-            .iter()
-            .map(|[x, y]| [x - here[0] + there[0], y - here[1] + there[1]])
-            .collect();
+        let moved: Vec<[f64; 2]> =
+            truth.iter().map(|[x, y]| [x - here[0] + there[0], y - here[1] + there[1]]).collect();
         let apart = apart(&moved, &ring);
         let most = apart.last().copied().unwrap_or(f64::INFINITY);
         if most < best[0] {

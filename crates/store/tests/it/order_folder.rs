@@ -15,6 +15,7 @@ fn an_order_folder_is_read_with_its_designs_and_choices() {
         File::new("order.toml", "title = \"a\""),
         File::new("designs/gull.svg", "<svg/>"),
         File::new("designs/gull.toml", "format = 1"),
+        File::new("designs/owl.JPG", [0xff, 0xd8, 0xff, 0xe0]),
         File::new("designs/notes.txt", "mine"),
     ];
     let target = folder.path().join("order");
@@ -22,17 +23,20 @@ fn an_order_folder_is_read_with_its_designs_and_choices() {
     let read = read_order_folder(&target).expect("read");
     assert_eq!(read.order, "title = \"a\"");
     assert_eq!(read.kitchen, None);
-    assert_eq!(read.svgs.keys().collect::<Vec<_>>(), ["gull"]);
+    assert_eq!(read.drawings.keys().collect::<Vec<_>>(), ["gull", "owl"]);
     assert_eq!(read.choices.keys().collect::<Vec<_>>(), ["gull"]);
+    fs::write(target.join("designs/gull.png"), "").expect("written");
+    let refused = read_order_folder(&target).expect_err("which of them is meant?").to_string();
+    assert!(refused.ends_with("two drawings named gull; keep one of them"), "{refused}");
 }
 
 #[test]
 fn the_sum_of_a_folder_changes_with_any_byte_and_name() {
     let folder = store::OrderFolder { order: "a".into(), ..store::OrderFolder::default() };
     let mut other = folder.clone();
-    other.svgs.insert("gull".into(), b"<svg/>".to_vec());
+    other.drawings.insert("gull".into(), b"<svg/>".to_vec());
     let mut renamed = folder.clone();
-    renamed.svgs.insert("gul".into(), b"l<svg/>".to_vec());
+    renamed.drawings.insert("gul".into(), b"l<svg/>".to_vec());
     assert_ne!(folder.sha256(), other.sha256());
     assert_ne!(other.sha256(), renamed.sha256());
     assert_eq!(other.sha256(), other.clone().sha256());

@@ -37,6 +37,8 @@ pub struct Request {
     pub width_mm: Option<f64>,
     /// The cutter the art is fitted into, instead of a width.
     pub cutter: Option<Cutter>,
+    /// A drawing whose cutter shape the art is fitted into, instead of both.
+    pub onto: Option<PathBuf>,
     /// Border around art without a cutter shape, or between art and cutter, in millimeters.
     pub border_mm: f64,
     /// In how many bands gradients come; nothing makes each one color.
@@ -118,14 +120,22 @@ fn drawing_of(request: &Request) -> Result<Drawing, Failure> {
         artwork = artwork.in_bands(n_bands);
     }
     let border = Length::mm(request.border_mm);
-    let read = match &request.cutter {
-        Some(cutter) => read_onto(&artwork, &cutter.outline(), border),
-        None => {
-            let width = request.width_mm.map(Length::mm);
-            read(&artwork, &ReadOptions { width, border })
+    let outline = match (&request.cutter, &request.onto) {
+        (Some(cutter), _) => Some(cutter.outline()),
+        (None, Some(onto)) => {
+            let own_size = ReadOptions { width: None, border: Length::ZERO };
+            let shape = read(&artwork_in(onto)?, &own_size)
+                .map_err(|source| Failure::ArtRefused { file: onto.clone(), source })?;
+            Some(shape.outline)
         }
+        (None, None) => None,
     };
-    read.map_err(refused)
+    let width = request.width_mm.map(Length::mm);
+    match outline {
+        Some(outline) => read_onto(&artwork, &outline, border),
+        None => read(&artwork, &ReadOptions { width, border }),
+    }
+    .map_err(refused)
 }
 
 fn artwork_in(file: &Path) -> Result<Artwork, Failure> {

@@ -41,7 +41,7 @@ pub fn in_memory(sample: &Sample) -> OrderFolder {
             ("order.toml", _) => folder.order = text,
             ("kitchen.toml", _) => folder.kitchen = Some(text),
             (_, Some((name, "svg"))) => {
-                drop(folder.svgs.insert(name.to_owned(), text.into_bytes()))
+                drop(folder.drawings.insert(name.to_owned(), text.into_bytes()))
             }
             (_, Some((name, "toml"))) => drop(folder.choices.insert(name.to_owned(), text)),
             _ => {}

@@ -45,9 +45,9 @@ async fn add_sample(store: &KitchenStore, sample: &Sample, today: Date) -> Resul
         }
     }
     let mut intake = Intake::new(document);
-    for (name, svg) in folder.svgs {
+    for (name, source) in folder.drawings {
         let choices = folder.choices.get(&name).cloned().unwrap_or_default();
-        intake.drawings.insert(name, NewDrawing { source: svg, choices, earlier: None });
+        intake.drawings.insert(name, NewDrawing { source, choices, earlier: None });
     }
     let order = intake.store(store).await.map_err(|error| match error {
         crate::intake::IntakeError::Database(error) => DeskError::Database(error),

@@ -138,7 +138,7 @@ async fn order_zip(State(desk): State<Desk>, order: OrderOf) -> Result<Response,
         OrderFolder { order: stored.brief, kitchen: Some(kitchen), ..OrderFolder::default() };
     for (name, id) in stored.designs {
         if let Some(source) = desk.store.design_source(&id).await? {
-            folder.svgs.insert(name.clone(), source);
+            folder.drawings.insert(name.clone(), source);
         }
         if let Some(design) = desk.store.design(&id).await?.filter(|one| !one.choices.is_empty()) {
             folder.choices.insert(name, design.choices);

@@ -412,6 +412,24 @@ async fn a_drawing_that_was_sent_need_not_be_sent_again() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_picture_made_of_pixels_is_taken_in_like_a_drawing_and_given_out_again() {
+    let running = Running::start_unplanned().await;
+    let png = papers::picture::to_png(DRAWING, 6.0, &[]).expect("a picture");
+    let form = Form::rounds().with("count-0", "12").file("file-0", "disk.png", &png);
+    let (status, page) = read(running.send_form("/orders/new", &form).await).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.contains("has no physical size"), "{page}");
+    let order = location(&running.send_form("/orders/new", &form.with("width-0", "60")).await);
+    running.planned().await;
+    let (_, page) = running.page(&order).await;
+    assert!(page.contains("12 × disk"), "{page}");
+    let response = running.get(&format!("{order}/order.zip")).await;
+    let zip = to_bytes(response.into_body(), usize::MAX).await.expect("a zip");
+    let folder = store::read_order_zip(&zip).expect("an order folder");
+    assert_eq!(folder.drawings.get("disk"), Some(&png));
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn an_edited_drawing_keeps_the_choices_made_for_what_is_still_there() {
     let running = Running::start_unplanned().await;
     let store = &running.desk.store;

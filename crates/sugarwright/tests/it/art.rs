@@ -103,6 +103,22 @@ fn art_is_fitted_into_a_cutter_of_the_shelf() {
 }
 
 #[test]
+fn what_lies_inside_a_flood_could_be_dropped_in_wet() {
+    let folder = scratch();
+    let bite = "<circle id=\"bite\" cx=\"5\" cy=\"3\" r=\"1.5\" fill=\"#ffffff\"/>";
+    let stars = "<circle id=\"star\" cx=\"2\" cy=\"2\" r=\"0.4\" fill=\"#20305a\"/><rect id=\"shelf\" x=\"0\" y=\"5\" width=\"8\" height=\"1\" fill=\"#20305a\"/>";
+    fs::write(folder.path().join("night.svg"), DRAWING.replace(bite, stars)).expect("written");
+    let answer = run(folder.path(), &["art", "night.svg", "--width-mm", "80", "--json"]);
+    let art: ArtDocument = serde_json::from_str(&answer.out).expect("it reads back");
+    let wet = |top: &str| {
+        let own = art.overlaps.iter().filter(|overlap| overlap.top.ends_with(top));
+        own.map(|overlap| overlap.wet_on_wet).collect::<Vec<_>>()
+    };
+    // The moon lies inside the plate; the shelf reaches its edge.
+    assert_eq!((wet("moon"), wet("shelf")), (vec![true], vec![false]), "{}", answer.out);
+}
+
+#[test]
 fn an_edited_drawing_keeps_the_ids_of_an_earlier_one() {
     let folder = scratch();
     fs::write(folder.path().join("moon.svg"), DRAWING).expect("written");

@@ -67,7 +67,7 @@ fn orders_are_refused_by_key_and_line() {
     refuses(&ORDER.replace("2027-03-06", "2027-02-31"), drawing, &["due"]);
     refuses(&ORDER.replace("2027-03-06", "2026-03-06"), drawing, &["2026-03-06", "2027-02-15"]);
     refuses(&ORDER.replace("America/Halifax", "America/Nowhere"), drawing, &["due"]);
-    refuses(&ORDER.replace("\"one\"", "\"two\""), drawing, &["designs/two.svg", "one"]);
+    refuses(&ORDER.replace("\"one\"", "\"two\""), drawing, &["\"two\"", "one"]);
     refuses(&ORDER.replace("width_mm = 80", ""), drawing, &["item \"one\"", "width_mm"]);
     refuses("", drawing, &["order.toml", "title"]);
 }
@@ -91,7 +91,7 @@ fn drawings_are_refused_with_their_name() {
         nothing.as_bytes(),
         &large,
     ] {
-        refuses(ORDER, drawing, &["designs/one.svg"]);
+        refuses(ORDER, drawing, &["the drawing \"one\""]);
     }
 }
 

@@ -3,6 +3,8 @@
 mod art;
 mod bad_input;
 mod browser;
+mod letter;
+mod outline;
 mod outside;
 mod pages;
 mod program;

@@ -120,6 +120,10 @@ fn brief(form: &OrderForm, wrong: &Wrong, purpose: &Purpose, today: Date) -> Mar
     }
 }
 
+/// What a drawing may be, for the browser's choice of files.
+const DRAWING_FILES: &str =
+    ".svg,.png,.jpg,.jpeg,.webp,image/svg+xml,image/png,image/jpeg,image/webp";
+
 fn item(place: usize, row: &ItemRow, wrong: &Wrong) -> Markup {
     let at = |field: &str| format!("{field}-{place}");
     let mut details = vec![("", "choose")];
@@ -141,8 +145,8 @@ fn item(place: usize, row: &ItemRow, wrong: &Wrong) -> Markup {
                     input type="hidden" name=(at("held-name")) value=(name);
                 }
             }
-            (file_field(&at("file"), if row.held.is_some() { "Another drawing instead" } else { "Drawings (SVG)" },
-                ".svg,image/svg+xml", true, "Several files become several kinds.", wrong.at(&at("file"))))
+            (file_field(&at("file"), if row.held.is_some() { "Another drawing instead" } else { "Drawings" },
+                DRAWING_FILES, true, "SVG, or a picture as PNG, JPEG or WebP. Several files become several kinds.", wrong.at(&at("file"))))
             (field(&at("width"), "Width of the cookie", "text", &row.width, "As 76 (mm) or 3 in; needed if the drawing has no size in mm or in.", wrong.at(&at("width"))))
             details.undrawn open[is_open] {
                 summary { "No drawing yet" }
@@ -160,7 +164,7 @@ fn from_folder(wrong: &Wrong) -> Markup {
     html! {
         section.other-way {
             h2 { "Or from an order folder" }
-            p { "A zip with order.toml and designs/*.svg, as an order's own page gives it out. Your kitchen holds; one in the zip is left aside." }
+            p { "A zip with order.toml and a folder of designs, as an order's own page gives it out. Your kitchen holds; one in the zip is left aside." }
             form method="post" action="/orders/new/folder" enctype="multipart/form-data" {
                 (file_field("folder", "The zip", ".zip,application/zip", false, "", wrong.at("folder")))
                 p.acts { button.act type="submit" { "Take it in" } }
