@@ -130,7 +130,7 @@ pub enum Error {
     TooIntricate,
     /// The file is neither an SVG drawing nor a picture of a kind that is read.
     #[error(
-        "the file is no PNG, JPEG or WebP picture; save it as one of these and choose that file"
+        "the file is neither an SVG drawing nor a picture as PNG, JPEG or WebP; save it as one of these and choose that file"
     )]
     NotPicture,
     /// The picture has too many pixels.

@@ -42,6 +42,11 @@ pub enum Fact {
         /// How many there are.
         n_outlines: usize,
     },
+    /// The silhouette fell into several parts, which were joined over the gaps between them.
+    OutlineJoined {
+        /// Parts that were joined.
+        n_parts: usize,
+    },
     /// The cutter shape fell into several parts, of which the largest was kept.
     OutlineInParts {
         /// Parts left out.

@@ -37,6 +37,12 @@ pub enum Failure {
         /// What is wrong with it.
         source: drawing::Error,
     },
+    /// What is written would take the place of what is read.
+    #[error("{} is what is read; give what is written another name", file.display())]
+    OwnInput {
+        /// The file.
+        file: PathBuf,
+    },
     /// There is nothing of some words that can be set.
     #[error("none of these words can be set; give at least one letter the alphabet has")]
     NoWords,
@@ -107,10 +113,15 @@ impl Failure {
             | Self::Brief { .. }
             | Self::ArtRefused { .. }
             | Self::NoWords
+            | Self::OwnInput { .. }
             | Self::NoSection { .. }
             | Self::Past { .. }
             | Self::Today => 3,
-            Self::Store(store::Error::NoFolder { .. } | store::Error::NoOrder { .. }) => 3,
+            Self::Store(
+                store::Error::NoFolder { .. }
+                | store::Error::NoOrder { .. }
+                | store::Error::TwoDrawings { .. },
+            ) => 3,
             Self::Store(_)
             | Self::Art { .. }
             | Self::Database(_)

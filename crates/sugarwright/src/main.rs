@@ -130,7 +130,7 @@ struct ArtArguments {
     #[arg(long)]
     exact: bool,
     /// Write a picture, as SVG or, if its name ends in .png, as pixels.
-    #[arg(long = "as", value_name = "PICTURE")]
+    #[arg(long = "as", value_name = "PICTURE", value_parser = svg_or_png)]
     picture: Option<PathBuf>,
     /// What the picture shows.
     #[arg(long, value_enum, default_value = "sections", requires = "picture")]
@@ -169,10 +169,10 @@ struct OutlineArguments {
     #[arg(long)]
     bent: bool,
     /// Write the outline as an SVG drawing at true size.
-    #[arg(long = "as", value_name = "DRAWING")]
+    #[arg(long = "as", value_name = "DRAWING", value_parser = svg)]
     drawing: Option<PathBuf>,
     /// Write the photograph with the outline drawn over it, as PNG.
-    #[arg(long, value_name = "PICTURE")]
+    #[arg(long, value_name = "PICTURE", value_parser = png)]
     check: Option<PathBuf>,
 }
 
@@ -217,7 +217,7 @@ struct LetterArguments {
     #[arg(long, value_name = "MM", value_parser = millimeters)]
     line_mm: Option<f64>,
     /// Write the lettering as an SVG drawing at true size.
-    #[arg(long = "as", value_name = "DRAWING")]
+    #[arg(long = "as", value_name = "DRAWING", value_parser = svg)]
     drawing: Option<PathBuf>,
 }
 
@@ -300,6 +300,29 @@ fn radius(text: &str) -> Result<f64, String> {
 fn width_and_height(text: &str) -> Result<[f64; 2], String> {
     let (width, height) = text.split_once('x').ok_or("a box is written like 60x30")?;
     Ok([millimeters(width.trim())?, millimeters(height.trim())?])
+}
+
+/// Reads the name of a file that is written in one of some formats.
+fn file_ending_in(text: &str, endings: &[&str]) -> Result<PathBuf, String> {
+    let path = PathBuf::from(text);
+    let own = path.extension().unwrap_or_default();
+    if endings.iter().any(|ending| own.eq_ignore_ascii_case(ending)) {
+        Ok(path)
+    } else {
+        Err(format!("the name must end in .{}", endings.join(" or .")))
+    }
+}
+
+fn svg(text: &str) -> Result<PathBuf, String> {
+    file_ending_in(text, &["svg"])
+}
+
+fn png(text: &str) -> Result<PathBuf, String> {
+    file_ending_in(text, &["png"])
+}
+
+fn svg_or_png(text: &str) -> Result<PathBuf, String> {
+    file_ending_in(text, &["svg", "png"])
 }
 
 /// Reads a cutter of the shelf with its size.

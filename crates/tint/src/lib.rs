@@ -1,16 +1,25 @@
-//! Colors as people see them: how far apart two shades look, and what one would call them.
+//! Colors as people see them: how far apart two shades look, what one would call them, and which gels give them.
+//!
+//! [`spectrum`] turns light into a shade, [`film`] dye in a thick white film into light, [`dye`] holds how strongly dyes
+//! absorb, [`recipe`] seeks gels and amounts for a shade, [`calibrate`] corrects a gel by samples of it.
 //!
 //! The difference is CIEDE2000 over CIELAB under D65 (CIE 142-2001), by the `palette` crate.
 //! A difference below about 2 is taken as one shade: bowls of such colors are one bowl.
 #![warn(missing_docs)]
 
+pub mod calibrate;
+pub mod dye;
+pub mod film;
+mod least_squares;
 mod name;
+pub mod recipe;
+pub mod spectrum;
 
 use palette::{IntoColor, Lab, Lch, Srgb, color_difference::Ciede2000, white_point::D65};
 
 /// A color as the eye compares it: CIELAB under D65.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shade(Lab<D65, f64>);
+pub struct Shade(pub(crate) Lab<D65, f64>);
 
 /// Colors closer than this (CIEDE2000) pass for one shade on a cookie (common practice, no source).
 pub const SAME_SHADE: f64 = 2.0;

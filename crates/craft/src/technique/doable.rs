@@ -59,6 +59,11 @@ fn place([x, y]: [f64; 2]) -> String {
     format!("{x:.0} mm from the left, {y:.0} mm from the top")
 }
 
+/// A length in millimeters, rounded down to tenths: what is less than enough never reads as enough.
+fn tenths_below(length: Length) -> f64 {
+    (length.to_mm() * 10.0).floor() / 10.0
+}
+
 /// " (and 3 more)", or nothing.
 fn more(n: usize) -> String {
     if n > 1 { format!(" (and {} more)", n - 1) } else { String::new() }
@@ -95,7 +100,7 @@ fn small_island(tip: Length, section: &Section, poured: &Region) -> Option<Heads
     let TooFine { at, area, .. } = *found.first()?;
     let message = format!(
         "A part of {:.1} mm² is smaller than the smallest dot: {}{}.",
-        area.to_mm2(),
+        area.to_mm2().max(0.1),
         place(at),
         more(found.len())
     );
@@ -111,7 +116,7 @@ fn gap_in(kitchen: &Kitchen, section: &Section, poured: &Region) -> Option<Heads
     let TooFine { at, width, .. } = *found.first()?;
     let message = format!(
         "A gap of about {:.1} mm will run together: {}{}.",
-        width.to_mm().max(0.1),
+        tenths_below(width).max(0.1),
         place(at),
         more(found.len())
     );
@@ -127,7 +132,7 @@ fn craters(section: &Section) -> Option<HeadsUp> {
     let TooFine { at, width, .. } = *found.first()?;
     let message = format!(
         "A flooded part only {:.0} mm wide on a crust sinks into craters: {}{}.",
-        width.to_mm(),
+        width.to_mm().floor().max(1.0),
         place(at),
         more(found.len())
     );
@@ -138,35 +143,60 @@ fn craters(section: &Section) -> Option<HeadsUp> {
     ))
 }
 
-/// Says what of a wording cannot be read or set when it is piped with a line of this width.
-pub fn about_lettering(
-    words: &str,
-    x_height: Length,
-    line: Length,
-    facts: &[Fact],
-) -> Vec<HeadsUp> {
-    let subject = || Subject::Item(words.to_owned());
-    let small = too_small(x_height, line).map(|fact| {
-        let message = format!(
-            "An x {:.1} mm high cannot be read when it is piped {:.1} mm wide.",
-            fact.x_height.to_mm(),
-            line.to_mm()
-        );
-        let hint = format!(
-            "Make it at least {:.1} mm high, use a finer tip, or write it with an edible marker.",
-            fact.least.to_mm()
-        );
-        HeadsUp::new(Severity::Caution, subject(), message).hint(hint)
-    });
-    let missing = facts.iter().filter_map(|fact| match fact {
-        Fact::LetterMissing { letter } => Some(
-            HeadsUp::new(
-                Severity::Caution,
-                subject(),
-                format!("The letter \"{letter}\" is not in this alphabet and was left out."),
+/// How a wording is put on a cookie.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Written {
+    /// In single strokes.
+    Piped {
+        /// Height of an x.
+        x_height: Length,
+        /// Width of the line.
+        line: Length,
+    },
+    /// Outlined and filled.
+    Flooded {
+        /// Width of most of the letters' strokes.
+        stem: Length,
+        /// Opening of the finest tip.
+        tip: Length,
+    },
+}
+
+/// Says what of a wording cannot be read or set.
+pub fn about_lettering(words: &str, written: Written, facts: &[Fact]) -> Vec<HeadsUp> {
+    let caution = |message: String, hint: &str| {
+        HeadsUp::new(Severity::Caution, Subject::Item(words.to_owned()), message).hint(hint)
+    };
+    let small = match written {
+        Written::Piped { x_height, line } => too_small(x_height, line).map(|fact| {
+            caution(
+                format!(
+                    "An x {:.1} mm high cannot be read when it is piped {:.1} mm wide.",
+                    tenths_below(fact.x_height),
+                    line.to_mm()
+                ),
+                &format!(
+                    "Make it at least {:.1} mm high, use a finer tip, or write it with an edible marker.",
+                    fact.least.to_mm()
+                ),
             )
-            .hint("Draw it yourself, or choose another alphabet."),
-        ),
+        }),
+        Written::Flooded { stem, tip } => (stem < tip).then(|| {
+            caution(
+                format!(
+                    "The strokes of these letters are about {:.1} mm wide, finer than the finest tip ({:.1} mm).",
+                    tenths_below(stem),
+                    tip.to_mm()
+                ),
+                "Make them larger, or pipe them in single strokes.",
+            )
+        }),
+    };
+    let missing = facts.iter().filter_map(|fact| match fact {
+        Fact::LetterMissing { letter } => Some(caution(
+            format!("The letter \"{letter}\" is not in this alphabet and was left out."),
+            "Draw it yourself, or set the words in letters to flood.",
+        )),
         _ => None,
     });
     small.into_iter().chain(missing).collect()

@@ -15,7 +15,7 @@ use quantity::{Area, Length};
 
 pub use detail::detail_of;
 pub(crate) use detail::stand_in_sections;
-pub use doable::{about_lettering, about_rights};
+pub use doable::{Written, about_lettering, about_rights};
 pub use propose::{ArtReading, art_sections, plan_sections};
 
 /// What the hand does.

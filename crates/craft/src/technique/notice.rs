@@ -65,6 +65,10 @@ fn about_fact(item: &str, fact: &Fact) -> Option<HeadsUp> {
             "{n_outlines} elements are named \"outline\"; the silhouette was taken as the cutter shape instead."
         ))
         .hint("Name only the cutter shape \"outline\"."),
+        Fact::OutlineJoined { n_parts } => note(format!(
+            "The {n_parts} parts of the art lie apart and were joined into one cutter shape."
+        ))
+        .hint("Draw the cutter shape yourself and name it \"outline\" if it is to be another."),
         Fact::OutlineInParts { n_dropped } => caution(format!(
             "The cutter shape fell into parts; the largest was kept and {n_dropped} left out."
         ))

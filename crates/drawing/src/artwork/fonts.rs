@@ -46,7 +46,10 @@ pub(super) fn set(document: &Document<'_>, fonts: &Fonts) -> Result<(Tree, Vec<F
             facts.push(fact);
         }
     };
+    // Text that names no font is set in the first.
+    let family = fonts.0.faces().next().and_then(|face| face.families.first());
     let options = Options {
+        font_family: family.map(|(name, _)| name.clone()).unwrap_or_default(),
         fontdb: Arc::clone(&fonts.0),
         font_resolver: FontResolver {
             select_font: Box::new(|font, database| {

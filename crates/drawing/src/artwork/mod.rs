@@ -147,6 +147,9 @@ pub fn import(bytes: &[u8], fonts: &Fonts) -> Result<Artwork, Error> {
     if raster::file_ending(bytes).is_some() {
         return Ok(raster::trace(bytes, &raster::TraceOptions::default())?.artwork);
     }
+    if !could_be_text(bytes) {
+        return Err(Error::NotPicture);
+    }
     let guard::Vetted { document, dropped: mut notes } = guard::vet(bytes)?;
     let root = document.root_element();
     if fonts.is_empty() {
@@ -182,6 +185,13 @@ pub fn import(bytes: &[u8], fonts: &Fonts) -> Result<Artwork, Error> {
         });
     }
     Ok(artwork)
+}
+
+/// Tells whether a file begins like markup, compressed or not, or has nothing in it.
+fn could_be_text(bytes: &[u8]) -> bool {
+    const GZIP: [u8; 2] = [0x1f, 0x8b];
+    let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes).trim_ascii_start();
+    text.is_empty() || text.starts_with(b"<") || text.starts_with(&GZIP)
 }
 
 /// Appends `-2`, `-3`... to ids that shapes further down have already.

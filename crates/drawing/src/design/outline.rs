@@ -74,7 +74,12 @@ pub(super) fn cutter_shape(
     }
     facts.push(Fact::OutlineGuessed { border });
     let art = Region::union(&painted.iter().collect::<Vec<_>>());
-    let outline = largest_of(&silhouette(&art, border), &mut facts);
+    let whole = silhouette(&art, border);
+    let joined = if whole.n_parts() > 1 { joined(&art, border) } else { None };
+    if joined.is_some() {
+        facts.push(Fact::OutlineJoined { n_parts: whole.n_parts() });
+    }
+    let outline = largest_of(&joined.unwrap_or(whole), &mut facts);
     if outline.is_empty() {
         return Err(Error::NothingPainted);
     }
@@ -94,12 +99,26 @@ fn drawn(artwork: &Artwork, mm_per_unit: f64) -> Result<CutterShape, Error> {
     Ok(CutterShape { outline, facts })
 }
 
+/// Halves of the gaps, beyond both borders, over which parts of art become one cookie, tried in turn.
+const HALF_GAPS: [Length; 4] =
+    [Length::mm(2.0), Length::mm(4.0), Length::mm(8.0), Length::mm(15.0)];
+
 /// Grows art by the border so that what comes out can be bent from a strip of metal.
-///
-/// Growing further and coming back closes slits; going in and coming back rounds spikes.
 fn silhouette(art: &Region, border: Length) -> Region {
-    let half_slit = LEAST_SLIT / 2.0;
-    let closed = art.grow(border + half_slit).without_holes().inset(half_slit);
+    closed(art, border, LEAST_SLIT / 2.0)
+}
+
+/// Joins parts that lie apart, as the words of a wording do, over the narrowest gap that makes one of them.
+fn joined(art: &Region, border: Length) -> Option<Region> {
+    HALF_GAPS
+        .iter()
+        .map(|&half_gap| closed(art, border, half_gap))
+        .find(|whole| whole.n_parts() == 1)
+}
+
+/// Growing further and coming back closes slits and gaps; going in and coming back rounds spikes.
+fn closed(art: &Region, border: Length, half_gap: Length) -> Region {
+    let closed = art.grow(border + half_gap).without_holes().inset(half_gap);
     closed.inset(LEAST_SPIKE_RADIUS).grow(LEAST_SPIKE_RADIUS)
 }
 

@@ -216,6 +216,7 @@ enum FactDocument {
     LetterMissing { letter: char },
     OutlineGuessed { border_mm: f64 },
     OutlineAmbiguous { n_outlines: usize },
+    OutlineJoined { n_parts: usize },
     OutlineInParts { n_dropped: usize },
     ArtOutsideOutline { id: String, area_mm2: f64 },
     Covered { id: String },
@@ -380,6 +381,7 @@ impl From<&Fact> for FactDocument {
             Fact::LetterMissing { letter } => Self::LetterMissing { letter },
             Fact::OutlineGuessed { border } => Self::OutlineGuessed { border_mm: border.to_mm() },
             Fact::OutlineAmbiguous { n_outlines } => Self::OutlineAmbiguous { n_outlines },
+            Fact::OutlineJoined { n_parts } => Self::OutlineJoined { n_parts },
             Fact::OutlineInParts { n_dropped } => Self::OutlineInParts { n_dropped },
             Fact::ArtOutsideOutline { id, area } => {
                 Self::ArtOutsideOutline { id, area_mm2: area.to_mm2() }
@@ -400,6 +402,7 @@ impl From<FactDocument> for Fact {
                 Self::OutlineGuessed { border: Length::mm(border_mm) }
             }
             FactDocument::OutlineAmbiguous { n_outlines } => Self::OutlineAmbiguous { n_outlines },
+            FactDocument::OutlineJoined { n_parts } => Self::OutlineJoined { n_parts },
             FactDocument::OutlineInParts { n_dropped } => Self::OutlineInParts { n_dropped },
             FactDocument::ArtOutsideOutline { id, area_mm2 } => {
                 Self::ArtOutsideOutline { id, area: Area::mm2(area_mm2) }

@@ -19,7 +19,7 @@ impl Word {
     }
 }
 
-/// Sets words at the scale asked for, or smaller to fit a box; returns strokes in millimeters and the scale.
+/// Sets words at the scale asked for, or smaller to fit a box or a circle; returns strokes in millimeters and the scale.
 pub(super) fn set(
     words: &[Word],
     metrics: Metrics,
@@ -41,6 +41,9 @@ pub(super) fn set(
             if !radius.is_finite() || radius == 0.0 {
                 return nothing;
             }
+            // Not all the way around: the last letter stays off the first.
+            let around = std::f64::consts::TAU * radius.abs();
+            let asked = asked.min(around / (width_of(words, metrics) + metrics.space));
             let start = -asked * width_of(words, metrics) / 2.0;
             // The middle of a letter touches the circle, so it turns by its own distance from the top.
             let place = |x: f64| {

@@ -4,7 +4,8 @@
 //! between the outlines of a font.
 //! Text stands on a line, around a circle, or in a box; letters keep their form on a circle, so what is piped there
 //! is as long as on a line.
-//! In a box, lines break between words and the letters shrink until all of it fits.
+//! In a box, lines break between words and the letters shrink until all of it fits; around a circle they shrink until
+//! the last letter stays off the first.
 //!
 //! Size is given as the *x-height*, the height of an x, because the letters without ascenders decide whether a word
 //! can be read.
@@ -88,7 +89,7 @@ pub fn pipe(text: &str, alphabet: Alphabet, x_height: Length, setting: Setting) 
     for word in text.split_whitespace() {
         let mut set = layout::Word::default();
         for letter in word.chars() {
-            match letters.get(&letter) {
+            match letters.get(&letter).or_else(|| letters.get(&plain(letter))) {
                 Some(form) => set.add(form),
                 None => {
                     let missing = Fact::LetterMissing { letter };
@@ -103,6 +104,16 @@ pub fn pipe(text: &str, alphabet: Alphabet, x_height: Length, setting: Setting) 
     let asked = x_height.to_mm() / alphabet.x_height();
     let (strokes, scale) = layout::set(&words, alphabet.metrics(), asked, setting);
     Piped { strokes, x_height: Length::mm(scale * alphabet.x_height()), facts }
+}
+
+/// Returns the mark of a typewriter for one of print, else the letter itself.
+fn plain(letter: char) -> char {
+    match letter {
+        '\u{2018}' | '\u{2019}' => '\'',
+        '\u{201c}' | '\u{201d}' | '\u{201e}' => '"',
+        '\u{2010}'..='\u{2015}' => '-',
+        other => other,
+    }
 }
 
 impl Piped {
@@ -193,6 +204,22 @@ mod tests {
     }
 
     #[test]
+    fn around_a_small_circle_letters_shrink_until_the_last_stays_off_the_first() {
+        let long = "Happy Birthday Grandma";
+        let wide = check(long, Setting::Arc { radius: Length::mm(80.0) });
+        assert_eq!(wide.x_height, Length::mm(6.0));
+        for radius in [12.0, -12.0] {
+            let small = check(long, Setting::Arc { radius: Length::mm(radius) });
+            assert!(small.x_height < Length::mm(6.0));
+            let around = std::f64::consts::TAU * 12.0;
+            let line = check(long, Setting::Line);
+            let [left, _, right, _] = extent(&line);
+            let width = (right - left) * small.x_height.to_mm() / 6.0;
+            assert!(width < around, "{width} {around}");
+        }
+    }
+
+    #[test]
     fn a_line_is_centered_on_its_baseline() {
         let [left, top, right, bottom] = extent(&check("mum", Setting::Line));
         assert!((left + right).abs() < 6.0, "{left} {right}");
@@ -220,6 +247,8 @@ mod tests {
     fn a_letter_without_form_is_told_once_and_left_out() {
         let piped = pipe("a字字a", Alphabet::Print, Length::mm(5.0), Setting::Line);
         assert_eq!(piped.facts, [Fact::LetterMissing { letter: '字' }]);
+        let print = pipe("it\u{2019}s", Alphabet::Print, Length::mm(5.0), Setting::Line);
+        assert_eq!(print.facts, []);
         let two = pipe("aa", Alphabet::Print, Length::mm(5.0), Setting::Line);
         assert_eq!(piped.strokes, two.strokes);
     }

@@ -125,6 +125,24 @@ pub struct PhotoOutline {
     pub lens_bend: f64,
     /// What the ruler said about the scale.
     pub ruler: Option<RulerCheck>,
+    /// Why the reference may not be what it was said to be.
+    pub doubt: Option<Doubt>,
+}
+
+/// Why a reference may not be what it was said to be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Doubt {
+    /// At the corners that were marked no sides are seen.
+    NoSides,
+    /// Its sides are not straight, or the corners are not its own.
+    BentSides,
+    /// Its longer side is so many times its shorter one, which is not what it should be.
+    OtherProportion {
+        /// The proportion seen.
+        seen: f64,
+        /// The proportion it should have.
+        expected: f64,
+    },
 }
 
 /// What a ruler said about the scale of a photograph.
@@ -138,6 +156,15 @@ pub struct RulerCheck {
 
 /// A ruler is read to this at best; what agrees within it and the uncertainty is confirmed (common practice, no source).
 const RULER: Length = Length::mm(0.5);
+
+/// Points along a straight side stray less than this, whatever the light does.
+const MOST_RESIDUAL: Length = Length::mm(0.4);
+
+/// How far a proportion is off before it is doubted: A4 and Letter differ by 9 %.
+const PROPORTION_DOUBT: f64 = 1.04;
+
+/// Focal lengths of phones and cameras, in half diagonals of the picture: 20 to 95 mm on a frame of 36 mm.
+const FOCAL_LENGTHS: [f64; 2] = [0.9, 4.4];
 
 /// The height of a rim makes no larger error than this; beyond it the wrong thing was measured.
 const MOST_CORRECTION: f64 = 0.15;
@@ -266,6 +293,7 @@ pub fn outline(bytes: &[u8], options: &PhotoOptions) -> Result<PhotoOutline, Err
         residual: Length::mm(camera.refined.residual_mm),
         corners: camera.corners.map(in_photo),
         lens_bend: camera.lens.bend,
+        doubt: camera.doubt(),
         ruler,
     })
 }
@@ -350,7 +378,54 @@ impl Camera {
         let marked_mm =
             if self.refined.residual_mm > 0.0 { 0.0 } else { 1.0 / self.pixels_per_mm() };
         let edge_mm = 0.5 / pixels_per_mm.min(self.pixels_per_mm());
-        Length::mm(2.0 * corners_mm.hypot(edge_mm).hypot(marked_mm))
+        let off_mm = self.refined.residual_mm;
+        Length::mm(2.0 * corners_mm.hypot(edge_mm).hypot(marked_mm).hypot(off_mm))
+    }
+
+    /// Looks whether the reference may be another thing than it was said to be.
+    fn doubt(&self) -> Option<Doubt> {
+        if self.refined.residual_mm == 0.0 {
+            return Some(Doubt::NoSides);
+        }
+        if self.refined.residual_mm > MOST_RESIDUAL.to_mm() {
+            return Some(Doubt::BentSides);
+        }
+        let [width, height] = self.size_mm;
+        let expected = width.max(height) / width.min(height);
+        let [low, high] = self.stretch();
+        let off = if low > PROPORTION_DOUBT {
+            low
+        } else if high < 1.0 / PROPORTION_DOUBT {
+            high
+        } else {
+            return None;
+        };
+        // Taller than taken for, by that factor.
+        let seen = if height > width { expected * off } else { expected / off };
+        Some(Doubt::OtherProportion { seen, expected })
+    }
+
+    /// Returns by how much the reference is taller for its width than it was taken for, at least and at most.
+    ///
+    /// With the columns h₁, h₂ of the way from paper to picture and a camera of focal length f whose middle is that of
+    /// the picture, the sides are at right angles where h₁ᵀ diag(1/f², 1/f², 1) h₂ = 0, which gives f if the camera was
+    /// tilted both ways; the stretch is then |diag(1/f, 1/f, 1) h₂| / |diag(1/f, 1/f, 1) h₁|.
+    /// (Z. Zhang and L. He, "Whiteboard scanning and image enhancement", 2007, section 3.)
+    fn stretch(&self) -> [f64; 2] {
+        let Homography([a, b, _, d, e, _, g, h]) = self.back;
+        let [mut near, mut far] = FOCAL_LENGTHS;
+        let squared = -(a * b + d * e) / (g * h);
+        let tilt = (g * h).abs() / ((a * a + d * d) * (b * b + e * e)).sqrt();
+        // Noise makes little tilt useless.
+        if tilt > 0.004 && squared > near * near && squared < far * far {
+            [near, far] = [squared.sqrt() / 1.2, squared.sqrt() * 1.2];
+        }
+        let at = |focal: f64| {
+            let f2 = focal * focal;
+            (((b * b + e * e) / f2 + h * h) / ((a * a + d * d) / f2 + g * g)).sqrt()
+        };
+        let [one, other] = [at(near), at(far)];
+        [one.min(other), one.max(other)]
     }
 }
 

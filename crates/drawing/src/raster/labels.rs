@@ -42,6 +42,45 @@ impl Labels {
     }
 }
 
+/// Rounds of smoothing: a fringe two pixels deep is gone after them.
+const SMOOTHING_ROUNDS: usize = 3;
+
+impl Labels {
+    /// Gives every pixel the label that most of the nine around it have, its own if no other has more.
+    ///
+    /// Where shades run into each other their border is a fringe of single pixels, which nobody pipes.
+    pub(crate) fn smooth(&mut self) {
+        for _ in 0..SMOOTHING_ROUNDS {
+            let before = self.clone();
+            let rows = self.labels.chunks_exact_mut(self.width.max(1));
+            for (y, row) in rows.enumerate() {
+                for (x, label) in row.iter_mut().enumerate() {
+                    *label = before.most_around(x as isize, y as isize, *label);
+                }
+            }
+        }
+    }
+
+    fn most_around(&self, x: isize, y: isize, own: u8) -> u8 {
+        let mut around = [OUTSIDE; 9];
+        let places = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (x + dx, y + dy)));
+        for (slot, (x, y)) in around.iter_mut().zip(places) {
+            *slot = self.at(x, y);
+        }
+        if around.iter().all(|label| *label == own) {
+            return own;
+        }
+        let count = |label: u8| around.iter().filter(|other| **other == label).count();
+        let mut most = (count(own), own);
+        for label in around {
+            if label != OUTSIDE && count(label) > most.0 {
+                most = (count(label), label);
+            }
+        }
+        most.1
+    }
+}
+
 /// Gives every pixel its label.
 pub(crate) fn assign(pixels: &Pixels, flat: &[bool], palette: &Palette) -> Labels {
     let mut last = ([0_u8; 4], palette.label([0; 4]));

@@ -2,7 +2,8 @@
 //!
 //! A PNG, JPEG or WebP becomes the same [`Artwork`] an SVG drawing becomes: patches of one color each, side by side.
 //! In order: the picture is decoded upright (at most 40 million pixels; more than 8 million are averaged down),
-//! its few colors are found, every pixel is given to one of them, specks smaller than a dot go to what is
+//! its few colors are found, every pixel is given to one of them (where shades run into each other, to what most around
+//! it are), specks smaller than a dot go to what is
 //! around them, the ground that shows along more than half of the frame is left out wherever it reaches the frame, and
 //! every other patch is outlined.
 //! What is clear is left out too.
@@ -126,6 +127,9 @@ fn trace_pixels(
     let flat = palette::flat(pixels);
     let palette = palette::find(pixels, &flat, options.n_colors, least_pixels, options.seed);
     let mut labels = labels::assign(pixels, &flat, &palette);
+    if palette.count != ColorCount::Flat {
+        labels.smooth();
+    }
     let patches = patch::merge_specks(&mut labels, least_pixels);
     let ground = patches.ground(&labels);
     let is_kept: Vec<bool> = patches

@@ -6,8 +6,9 @@
 //!
 //! *Flat art* has no more than twelve heaps in that histogram: each is a color, and there is nothing to choose.
 //! *Anything else* is divided by k-means in Oklab, seeded by k-means++ (Arthur and Vassilvitskii, 2007), for 2 to 12 colors;
-//! the number proposed is where the curve of the mean distance bends most: farthest below the straight line between
-//! its ends.
+//! the number proposed is where the curve of the mean distance bends most, farthest below the straight line between
+//! its ends, or more if some color of the picture would be lost with that: if more than one part in a hundred of it would look
+//! clearly different.
 //!
 //! Oklab: B. Ottosson, "A perceptual color space for image processing", 2020; distance is Euclidean, white to black is 1.
 
@@ -27,6 +28,12 @@ const ONE_COLOR: f64 = 0.045;
 
 /// Part of the flat pixels that the heaps must hold for the picture to count as flat art.
 const FLAT_SHARE: f64 = 0.97;
+
+/// A color is lost if the one it becomes is farther off in hue and chroma (a and b of Oklab): a red that became brown.
+const LOST: f64 = 0.06;
+
+/// Part of the picture that may be lost.
+const LOST_SHARE: f64 = 0.01;
 
 /// Rounds of k-means; the centers have long come to rest by then.
 const ROUNDS: usize = 12;
@@ -243,12 +250,26 @@ fn elbow(heaps: &[Heap], seed: u64) -> (Vec<[f64; 3]>, ColorCount) {
             best = (index, chord - distance);
         }
     }
+    let is_enough = |index: &usize| {
+        tries.get(*index).is_some_and(|(centers, _)| lost_share(heaps, centers) <= LOST_SHARE)
+    };
+    best.0 = (best.0..tries.len()).find(is_enough).unwrap_or(tries.len().saturating_sub(1));
     let distance_at = |index: usize| tries.get(index).map_or(0.0, |(_, distance)| *distance);
     let count = ColorCount::Elbow {
         distance: distance_at(best.0),
         distance_with_one_fewer: distance_at(best.0 - 1),
     };
     (tries.get(best.0).map(|(centers, _)| centers.clone()).unwrap_or_default(), count)
+}
+
+/// Returns the part of the picture whose color has no center near it.
+fn lost_share(heaps: &[Heap], centers: &[[f64; 3]]) -> f64 {
+    let is_lost = |heap: &&Heap| {
+        let center = nearest(centers.iter().copied(), heap.lab).and_then(|(at, _)| centers.get(at));
+        center.is_some_and(|[_, a, b]| (heap.lab[1] - a).hypot(heap.lab[2] - b) > LOST)
+    };
+    let lost: f64 = heaps.iter().filter(is_lost).map(|heap| heap.weight).sum();
+    lost / heaps.iter().map(|heap| heap.weight).sum::<f64>().max(1.0)
 }
 
 /// Divides heaps among `n` centers; returns these and the root mean square distance, the best of a few starts.

@@ -6,7 +6,7 @@
 
 use drawing::{
     Error, ReadOptions, Region,
-    photo::{LineEdge, PhotoOptions, PhotoOutline, Reference, Subject, outline},
+    photo::{Doubt, LineEdge, PhotoOptions, PhotoOutline, Reference, Subject, outline},
     read,
 };
 use image::{ExtendedColorType, ImageEncoder, codecs};
@@ -297,7 +297,7 @@ fn check(name: &str, scene: Scene) {
     println!("{name}: {most:.2} mm off, 95 % of it {usual:.2} mm, said to be within {said:.2} mm");
     assert!(most <= MOST_OFF_MM, "{name}: {most:.3} mm");
     assert!(usual <= said, "{name}: 95 % is within {usual:.3} mm, not {said:.3} mm");
-    assert_eq!(found.outline.rings().count(), 1, "{name}");
+    assert_eq!((found.outline.rings().count(), found.doubt), (1, None), "{name}");
 }
 
 #[test]
@@ -377,6 +377,22 @@ fn corners_may_be_marked_roughly_and_the_outline_is_artwork_like_any_other() {
     let crossed = [rough[0], rough[2], rough[1], rough[3]];
     let wrong = PhotoOptions { corners: Some(crossed), ..PLAIN.options() };
     assert!(matches!(outline(&photograph, &wrong), Err(Error::BadCorners { .. })));
+}
+
+#[test]
+fn another_sheet_than_was_said_is_doubted() {
+    for (reference, taken_for) in
+        [(Reference::A4, Reference::Letter), (Reference::Letter, Reference::A4)]
+    {
+        let scene = Scene { reference, ..PLAIN };
+        let options = PhotoOptions { reference: taken_for, ..scene.options() };
+        let found = outline(&scene.shoot(), &options).expect("a sheet is found");
+        let Some(Doubt::OtherProportion { seen, .. }) = found.doubt else {
+            panic!("{:?}", found.doubt)
+        };
+        let [longer, shorter] = reference.sides();
+        assert!((seen / (longer / shorter) - 1.0).abs() < 0.04, "{seen}");
+    }
 }
 
 #[test]

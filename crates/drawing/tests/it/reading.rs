@@ -101,6 +101,17 @@ fn without_an_outline_the_silhouette_is_grown_by_the_border() {
 }
 
 #[test]
+fn words_that_lie_apart_become_one_cookie() {
+    let read = drawing(
+        "<rect y=\"40\" width=\"40\" height=\"10\"/><rect x=\"55\" y=\"40\" width=\"30\" height=\"10\"/>",
+    );
+    assert_eq!((read.outline.n_parts(), read.shapes.len()), (1, 2));
+    assert!(read.facts.contains(&Fact::OutlineJoined { n_parts: 2 }), "{:?}", read.facts);
+    // As wide as both with the gap and twice the border.
+    check_near(read.width, 91.0);
+}
+
+#[test]
 fn islands_too_far_apart_and_doubtful_outlines_are_told() {
     let read = drawing(
         "<rect width=\"30\" height=\"30\"/><circle id=\"far\" cx=\"90\" cy=\"90\" r=\"4\"/>",

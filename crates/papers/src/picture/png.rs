@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use png::{BitDepth, ColorType, Encoder, EncodingError, PixelDimensions, Unit};
 use resvg::{
     tiny_skia::{Pixmap, Transform},
     usvg::{ImageHrefResolver, Options, Tree, fontdb::Database},
@@ -51,5 +52,27 @@ pub fn to_png(svg: &str, px_per_mm: f64, fonts: &[&[u8]]) -> Result<Vec<u8>, Err
     let side = |px: u64| u32::try_from(px).map_err(|_| too_large());
     let mut pixmap = Pixmap::new(side(width_px)?, side(height_px)?).ok_or_else(too_large)?;
     resvg::render(&tree, Transform::from_scale(scale as f32, scale as f32), &mut pixmap.as_mut());
-    pixmap.encode_png().map_err(|error| Error::Png { reason: error.to_string() })
+    encoded(&pixmap, px_per_mm).map_err(|error| Error::Png { reason: error.to_string() })
+}
+
+/// Writes pixels with how many of them a meter has, so that the picture is printed at true size.
+fn encoded(pixmap: &Pixmap, px_per_mm: f64) -> Result<Vec<u8>, EncodingError> {
+    let per_meter = (px_per_mm * 1000.0).round() as u32;
+    let rgba: Vec<u8> = pixmap
+        .pixels()
+        .iter()
+        .map(|pixel| pixel.demultiply())
+        .flat_map(|color| [color.red(), color.green(), color.blue(), color.alpha()])
+        .collect();
+    let mut bytes = Vec::new();
+    let mut encoder = Encoder::new(&mut bytes, pixmap.width(), pixmap.height());
+    encoder.set_color(ColorType::Rgba);
+    encoder.set_depth(BitDepth::Eight);
+    encoder.set_pixel_dims(Some(PixelDimensions {
+        xppu: per_meter,
+        yppu: per_meter,
+        unit: Unit::Meter,
+    }));
+    encoder.write_header()?.write_image_data(&rgba)?;
+    Ok(bytes)
 }

@@ -12,6 +12,10 @@ const SQUARE: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="20mm" hei
 fn a_millimeter_has_as_many_pixels_as_asked() {
     for px_per_mm in [1.0, 6.0, 7.5] {
         let png = to_png(SQUARE, px_per_mm, &[]).expect("a picture");
+        // PNG specification (third edition), 11.3.4.3: pixels in a meter, across and down, and that it is a meter.
+        let at = png.windows(4).position(|four| four == b"pHYs").expect("it says how large it is");
+        let per_meter = ((px_per_mm * 1000.0) as u32).to_be_bytes();
+        assert_eq!(&png[at + 4..at + 13], [&per_meter[..], &per_meter[..], &[1]].concat());
         let pixels = Pixmap::decode_png(&png).expect("a PNG");
         let expected = ((20.0 * px_per_mm).round(), (10.0 * px_per_mm).round());
         assert_eq!((f64::from(pixels.width()), f64::from(pixels.height())), expected);

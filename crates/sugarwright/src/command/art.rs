@@ -24,6 +24,7 @@ use quantity::Length;
 
 use crate::{
     Failure,
+    command::keep_inputs,
     fonts::{FONTS, fonts},
     print, show,
 };
@@ -88,6 +89,10 @@ const PX_PER_MM: f64 = 12.0;
 /// # Errors
 /// The drawing is refused, or a file cannot be read or written; no picture is then written.
 pub fn run(request: &Request) -> Result<(), Failure> {
+    let read = [Some(&request.file), request.earlier.as_ref(), request.onto.as_ref()];
+    let read: Vec<&Path> = read.into_iter().flatten().map(PathBuf::as_path).collect();
+    let written: Vec<&Path> = request.picture.iter().map(PathBuf::as_path).collect();
+    keep_inputs(&read, &written)?;
     let name = request.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
     let drawing = drawing_of(request)?;
     let reading = if request.exact {

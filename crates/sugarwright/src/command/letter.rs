@@ -2,7 +2,11 @@
 
 use std::{fmt::Write, fs, path::PathBuf};
 
-use craft::{document::start_kitchen, heads_up::HeadsUp, technique::about_lettering};
+use craft::{
+    document::start_kitchen,
+    heads_up::HeadsUp,
+    technique::{Written, about_lettering},
+};
 use drawing::{
     Fact, Region,
     lettering::{Alphabet, Setting, flood, pipe},
@@ -50,7 +54,8 @@ pub fn run(request: &Request) -> Result<(), Failure> {
     let x_height = Length::mm(request.x_height_mm);
     let lettering = match request.alphabet {
         Some(alphabet) => {
-            let piped = pipe(&request.words, alphabet, x_height, request.setting);
+            let setting = inside(request.setting, line);
+            let piped = pipe(&request.words, alphabet, x_height, setting);
             Lettering {
                 covered: piped.covered(line),
                 length: piped.length(),
@@ -74,13 +79,31 @@ pub fn run(request: &Request) -> Result<(), Failure> {
     if lettering.covered.is_empty() {
         return Err(Failure::NoWords);
     }
-    let heads_ups = about_lettering(&request.words, lettering.x_height, line, &lettering.facts);
+    let written = if lettering.strokes.is_empty() {
+        Written::Flooded {
+            stem: lettering.covered.typical_width(),
+            tip: finest.unwrap_or(Length::ZERO),
+        }
+    } else {
+        Written::Piped { x_height: lettering.x_height, line }
+    };
+    let heads_ups = about_lettering(&request.words, written, &lettering.facts);
     if let Some(path) = &request.drawing {
         fs::write(path, to_svg(&lettering, line))
             .map_err(|source| Failure::Art { file: path.clone(), source })?;
     }
     print(&told(request, &lettering, line, &heads_ups));
     Ok(())
+}
+
+/// Leaves room for half of the line on each side of its center.
+fn inside(setting: Setting, line: Length) -> Setting {
+    match setting {
+        Setting::Box { width, height } => {
+            Setting::Box { width: width - line, height: height - line }
+        }
+        other => other,
+    }
 }
 
 fn told(request: &Request, lettering: &Lettering, line: Length, heads_ups: &[HeadsUp]) -> String {

@@ -6,11 +6,11 @@ use std::{
 };
 
 use drawing::photo::{
-    LineEdge, PhotoOptions, PhotoOutline, Reference, Subject, drawn_over, outline,
+    Doubt, LineEdge, PhotoOptions, PhotoOutline, Reference, Subject, drawn_over, outline,
 };
 use quantity::Length;
 
-use crate::{Failure, print};
+use crate::{Failure, command::keep_inputs, print};
 
 /// What the command line asked for.
 #[derive(Clone, Debug)]
@@ -43,6 +43,9 @@ pub fn run(request: &Request) -> Result<(), Failure> {
         move |source| Failure::Art { file, source }
     };
     let refused = |source| Failure::ArtRefused { file: request.photo.clone(), source };
+    let written: Vec<&Path> =
+        [&request.drawing, &request.check].into_iter().flatten().map(PathBuf::as_path).collect();
+    keep_inputs(&[&request.photo], &written)?;
     let bytes = fs::read(&request.photo).map_err(file(&request.photo))?;
     let options = PhotoOptions {
         reference: request.reference,
@@ -94,6 +97,19 @@ fn told(request: &Request, found: &PhotoOutline) -> String {
             ruler.seen.to_mm()
         ),
     });
+    if let Some(doubt) = found.doubt {
+        let name = request.reference.name();
+        lines.push("Heads-up".to_owned());
+        lines.push(match doubt {
+            Doubt::NoSides => format!(
+                "  No sides of a {name} are seen at the corners you gave, so the size hangs on how well you marked them. Look at the picture of --check."
+            ),
+            Doubt::BentSides => "  The sides found do not lie straight, so the size may be wrong. Look at the picture of --check; if straight lines look bent in the photograph, add --bent.".to_owned(),
+            Doubt::OtherProportion { seen, expected } => format!(
+                "  What was found is {seen:.2} times as long as wide, a {name} is {expected:.2} times as long: is it one? If not, the size is wrong."
+            ),
+        });
+    }
     lines.join("\n")
 }
 

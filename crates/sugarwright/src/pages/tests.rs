@@ -418,7 +418,7 @@ async fn a_picture_made_of_pixels_is_taken_in_like_a_drawing_and_given_out_again
     let form = Form::rounds().with("count-0", "12").file("file-0", "disk.png", &png);
     let (status, page) = read(running.send_form("/orders/new", &form).await).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(page.contains("has no physical size"), "{page}");
+    assert!(page.contains("id=\"width-0-wrong\""), "{page}");
     let order = location(&running.send_form("/orders/new", &form.with("width-0", "60")).await);
     running.planned().await;
     let (_, page) = running.page(&order).await;

@@ -73,9 +73,11 @@ fn pictures_are_written_as_svg_or_as_pixels() {
 #[test]
 fn what_is_no_drawing_is_refused_and_no_picture_is_written() {
     let folder = scratch();
-    for (content, code, words) in
-        [(&b"<p>"[..], 3, "not a readable SVG"), (DRAWING.as_bytes(), 3, "--width-mm")]
-    {
+    for (content, code, words) in [
+        (&b"<p>"[..], 3, "not a readable SVG"),
+        (b"my notes", 3, "neither an SVG drawing nor"),
+        (DRAWING.as_bytes(), 3, "--width-mm"),
+    ] {
         fs::write(folder.path().join("one.svg"), content).expect("written");
         let answer = run(folder.path(), &["art", "one.svg", "--as", "sheet.svg"]);
         assert_eq!(answer.code, code, "{}", answer.aside);
@@ -83,6 +85,10 @@ fn what_is_no_drawing_is_refused_and_no_picture_is_written() {
         assert!(!folder.path().join("sheet.svg").exists());
     }
     assert_eq!(run(folder.path(), &["art", "none.svg"]).code, 4);
+    let own = run(folder.path(), &["art", "one.svg", "--width-mm", "80", "--as", "one.svg"]);
+    assert_eq!(own.code, 3, "{}", own.aside);
+    assert!(own.aside.contains("one.svg is what is read"), "{}", own.aside);
+    assert_eq!(run(folder.path(), &["art", "one.svg", "--as", "sheet.jpg"]).code, 2);
 }
 
 #[test]
@@ -106,7 +112,7 @@ fn art_is_fitted_into_a_cutter_of_the_shelf() {
 fn what_lies_inside_a_flood_could_be_dropped_in_wet() {
     let folder = scratch();
     let bite = "<circle id=\"bite\" cx=\"5\" cy=\"3\" r=\"1.5\" fill=\"#ffffff\"/>";
-    let stars = "<circle id=\"star\" cx=\"2\" cy=\"2\" r=\"0.4\" fill=\"#20305a\"/><rect id=\"shelf\" x=\"0\" y=\"5\" width=\"8\" height=\"1\" fill=\"#20305a\"/>";
+    let stars = "<circle id=\"star\" cx=\"2\" cy=\"2\" r=\"0.4\" fill=\"#20305a\"/><rect id=\"shelf\" x=\"0\" y=\"5\" width=\"8\" height=\"1\" fill=\"#2f6b57\"/>";
     fs::write(folder.path().join("night.svg"), DRAWING.replace(bite, stars)).expect("written");
     let answer = run(folder.path(), &["art", "night.svg", "--width-mm", "80", "--json"]);
     let art: ArtDocument = serde_json::from_str(&answer.out).expect("it reads back");

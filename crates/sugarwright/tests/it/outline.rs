@@ -51,14 +51,17 @@ fn corners_and_a_ruler_may_be_given_and_nonsense_is_refused_in_words() {
         (&["--longest-mm", "50"][..], 3, "the ruler says 50.0 mm"),
         (&["--corners", "1,2 3,4"], 2, "four corners are needed"),
         (&["--corners", "100,90 1585,1140 1585,90 100,1140"], 3, "do not look like a rectangle"),
-        (&["--longest-mm", "-4"], 2, "0.1 to 600 mm"),
+        (&["--longest-mm", "0"], 2, "0.1 to 600 mm"),
+        (&["--as", "oval.jpg"], 2, "must end in .svg"),
+        (&["--check", "oval.png"], 3, "oval.png is what is read"),
     ] {
         let refused = with(more);
         assert_eq!(refused.code, code, "{more:?}: {}", refused.aside);
         assert!(refused.aside.contains(words), "{more:?}: {}", refused.aside);
     }
+    assert!(fs::read(folder.path().join("oval.png")).expect("still there").starts_with(b"\x89PNG"));
     fs::write(folder.path().join("notes.png"), "mine").expect("written");
     let refused = run(folder.path(), &["outline", "notes.png", "--beside", "card"]);
     assert_eq!(refused.code, 3);
-    assert!(refused.aside.contains("no PNG, JPEG or WebP"), "{}", refused.aside);
+    assert!(refused.aside.contains("nor a picture as PNG, JPEG or WebP"), "{}", refused.aside);
 }

@@ -1,6 +1,6 @@
-//! Color difference against published pairs.
+//! Colors against published values and an independent library.
 
-use tint::Shade;
+use tint::{Shade, film::thrown_back, spectrum::Spectrum};
 
 /// 34 pairs with their CIEDE2000: Sharma, Wu, Dalal, "The CIEDE2000 color-difference formula: implementation notes,
 /// supplementary test data, and mathematical observations", Color Research and Application 30(1), 2005, table 1.
@@ -32,4 +32,30 @@ fn srgb_primaries_have_their_known_lab_values() {
     let red = Shade::from_srgb([255, 0, 0]);
     assert!((red.lightness() - 53.24).abs() < 0.01);
     assert!((red.chroma() - 80.0925_f64.hypot(67.2032)).abs() < 0.02);
+}
+
+/// 60 reflectances with the Lab of their whole curves by colour-science 0.4.7 (`fixtures/color/spectra.py`).
+const SPECTRA: &str = include_str!("../../../../fixtures/color/spectra.csv");
+
+#[test]
+fn bands_of_ten_nanometers_give_the_shades_of_whole_curves() {
+    let mut n_spectra = 0;
+    for record in csv::Reader::from_reader(SPECTRA.as_bytes()).records() {
+        let record = record.expect("a record");
+        let row: Vec<f64> = record.iter().filter_map(|field| field.parse().ok()).collect();
+        let (lab, bands) = row.split_at(3);
+        assert_eq!(bands.len(), 36);
+        let reflectance = Spectrum::from_fn(|nm| bands[((nm - 380.0) / 10.0) as usize]);
+        let difference = reflectance.shade().difference(Shade::from_lab(lab[0], lab[1], lab[2]));
+        assert!(difference < 0.05, "{record:?}: {difference}");
+        n_spectra += 1;
+    }
+    assert_eq!(n_spectra, 60);
+}
+
+#[test]
+fn more_dye_never_throws_more_light_back() {
+    let steps = (0..2000).map(|step| f64::from(step) * 0.01);
+    let thrown: Vec<f64> = steps.map(thrown_back).collect();
+    assert!(thrown.windows(2).all(|pair| pair[1] < pair[0]));
 }
