@@ -24,6 +24,7 @@ use crate::{
     passes::{PassesPlan, plan_passes},
     price::{Price, PriceInput, Work, price},
     technique::{Sections, Technique, detail_of, plan_sections},
+    tinting::{Tint, plan_tints},
 };
 
 /// What a plan is made from besides kitchen and order: same build and same basis, same plan.
@@ -97,6 +98,8 @@ pub struct OrderPlan {
     pub details: Vec<Detail>,
     /// Bowls, bags, batch.
     pub icing: IcingPlan,
+    /// How each bowl gets its color, in the order of the bowls.
+    pub tints: Vec<Option<Tint>>,
     /// Sheets and cuts.
     pub dough: DoughPlan,
     /// Trays and oven loads.
@@ -152,6 +155,8 @@ pub fn plan_order(
     tell(Chapter::Icing);
     let (icing, found) = plan_icing(kitchen, &sections);
     heads_ups.extend(found);
+    let (tints, found) = plan_tints(kitchen, &icing);
+    heads_ups.extend(found);
 
     let designs = &sections.designs;
     let (dough, found) =
@@ -206,6 +211,7 @@ pub fn plan_order(
     OrderPlan {
         details,
         icing,
+        tints,
         dough,
         baking,
         passes,

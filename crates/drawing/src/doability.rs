@@ -67,22 +67,11 @@ pub fn islands(region: &Region, dot: Length) -> Vec<TooFine> {
 
 /// Returns the parts of a region in which no disk of this diameter fits, the largest first.
 pub fn narrow_parts(region: &Region, diameter: Length) -> Vec<TooFine> {
-    let narrow = region.parts().into_iter().filter(|part| part.inset(diameter / 2.0).is_empty());
-    let found = narrow.filter_map(|part| {
-        let place = place_of(&part)?;
-        Some(TooFine { width: widest(&part, diameter), ..place })
+    let found = region.parts().into_iter().filter_map(|part| {
+        let width = part.widest();
+        if width < diameter { Some(TooFine { width, ..place_of(&part)? }) } else { None }
     });
     largest_first(found.collect())
-}
-
-/// Returns the diameter of the largest disk that fits, met to a hundredth of `most`.
-fn widest(part: &Region, most: Length) -> Length {
-    let (mut fits, mut does_not) = (Length::ZERO, most);
-    for _ in 0..7 {
-        let middle = (fits + does_not) / 2.0;
-        if part.inset(middle / 2.0).is_empty() { does_not = middle } else { fits = middle }
-    }
-    fits
 }
 
 fn places(found: &Region, half: Length) -> Vec<TooFine> {

@@ -52,6 +52,18 @@ impl Shade {
         lch.hue.into_positive_degrees()
     }
 
+    /// Returns the nearest sRGB color (IEC 61966-2-1), of 8 bits a channel.
+    ///
+    /// ```
+    /// use tint::Shade;
+    /// assert_eq!(Shade::from_srgb([200, 30, 60]).to_srgb(), [200, 30, 60]);
+    /// ```
+    pub fn to_srgb(self) -> [u8; 3] {
+        let color: Srgb<f64> = self.0.into_color();
+        let [red, green, blue] = [color.red, color.green, color.blue];
+        [red, green, blue].map(|channel| (255.0 * channel.clamp(0.0, 1.0)).round() as u8)
+    }
+
     /// Returns how far apart two shades look: CIEDE2000.
     ///
     /// ```

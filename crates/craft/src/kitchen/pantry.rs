@@ -81,6 +81,8 @@ pub struct Gel {
     pub swatch: Color,
     /// Mass of one drop.
     pub drop: Mass,
+    /// Milligrams of dye in a gram of it.
+    pub dye_mg_per_g: f64,
     /// Names of its colors and other parts for the label.
     pub contains: Vec<String>,
     /// Allergens in the words of the label.

@@ -61,7 +61,7 @@ fn place([x, y]: [f64; 2]) -> String {
 
 /// A length in millimeters, rounded down to tenths: what is less than enough never reads as enough.
 fn tenths_below(length: Length) -> f64 {
-    (length.to_mm() * 10.0).floor() / 10.0
+    (length.to_mm() * 10.0 + 1e-6).floor() / 10.0
 }
 
 /// " (and 3 more)", or nothing.
@@ -132,7 +132,8 @@ fn craters(section: &Section) -> Option<HeadsUp> {
     let TooFine { at, width, .. } = *found.first()?;
     let message = format!(
         "A flooded part only {:.0} mm wide on a crust sinks into craters: {}{}.",
-        width.to_mm().floor().max(1.0),
+        // Never as wide as what does not sink in.
+        width.to_mm().round().clamp(1.0, CRATER_WIDTH.to_mm() - 1.0),
         place(at),
         more(found.len())
     );

@@ -34,6 +34,7 @@ use crate::{
         segment::{Band, Flat},
     },
     raster::{
+        SHARP,
         contour::{self, Source},
         decode::{self, Pixels},
         fit,
@@ -507,7 +508,7 @@ fn follow(band: &Band, flat: &Flat, edge: Edge) -> Region {
     let crest = crests.max_by(|one, other| length(one).total_cmp(&length(other)));
     let crest = crest.unwrap_or_default();
     let moved = rim::to_edge(&crest, &band.response, band.least, flat.pixels_per_mm, edge);
-    let ring: Vec<[f64; 2]> = fit::smooth_closed(&moved).into_iter().map(to_mm).collect();
+    let ring: Vec<[f64; 2]> = fit::smooth_closed(&moved, SHARP).into_iter().map(to_mm).collect();
     // Where the edge turns sharply inward, neighbors may cross.
     Region::from_rings(&[ring], FillRule::NonZero).largest_part().without_holes()
 }

@@ -7,9 +7,6 @@
 
 use kurbo::{CubicBez, ParamCurve, ParamCurveDeriv, Point, Vec2};
 
-/// How far, in pixels, a curve may stray from a point.
-const TOLERANCE: f64 = 0.2;
-
 /// How far, in pixels, chords may stray from a curve.
 const CHORD: f64 = 0.04;
 
@@ -23,7 +20,9 @@ const CORNER_COSINE: f64 = 0.766;
 const MOST_SPLITS: u32 = 16;
 
 /// Returns the corners of a smooth line along open points; its ends are theirs.
-pub(crate) fn smooth_open(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
+///
+/// A curve strays no farther than `tolerance` pixels from a point.
+pub(crate) fn smooth_open(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     let points: Vec<Point> = points.iter().map(|&[x, y]| Point::new(x, y)).collect();
     let Some(first) = points.first() else { return Vec::new() };
     let mut corners = vec![[first.x, first.y]];
@@ -31,7 +30,8 @@ pub(crate) fn smooth_open(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let inner = (1..points.len().saturating_sub(1)).filter(|&at| is_corner(&points, at));
     for to in inner.chain([points.len() - 1]) {
         if let Some(piece) = points.get(from..=to) {
-            fit(piece, tangent(piece), -tangent_back(piece), MOST_SPLITS, &mut corners);
+            let ends = [tangent(piece), -tangent_back(piece)];
+            fit(piece, ends, tolerance, MOST_SPLITS, &mut corners);
         }
         from = to;
     }
@@ -39,7 +39,7 @@ pub(crate) fn smooth_open(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
 }
 
 /// Returns the corners of a smooth closed line along points.
-pub(crate) fn smooth_closed(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
+pub(crate) fn smooth_closed(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     let mut around: Vec<[f64; 2]> = points.to_vec();
     // Begin at the sharpest bend, where a seam does not show.
     let n = around.len();
@@ -58,7 +58,7 @@ pub(crate) fn smooth_closed(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
     around.rotate_left(sharpest.0);
     let first = around.first().copied();
     around.extend(first);
-    let mut corners = smooth_open(&around);
+    let mut corners = smooth_open(&around, tolerance);
     corners.pop();
     corners
 }
@@ -112,13 +112,19 @@ fn unit(vector: Vec2) -> Vec2 {
 }
 
 /// Adds the corners of curves along a piece, without its first point.
-fn fit(piece: &[Point], start: Vec2, end: Vec2, splits: u32, corners: &mut Vec<[f64; 2]>) {
+fn fit(
+    piece: &[Point],
+    [start, end]: [Vec2; 2],
+    tolerance: f64,
+    splits: u32,
+    corners: &mut Vec<[f64; 2]>,
+) {
     let (Some(&first), Some(&last)) = (piece.first(), piece.last()) else { return };
     if piece.len() <= 2 || splits == 0 {
         corners.extend(piece.iter().skip(1).map(|point| [point.x, point.y]));
         return;
     }
-    if farthest_from_chord(piece) < TOLERANCE / 2.0 {
+    if farthest_from_chord(piece) < tolerance / 2.0 {
         corners.push([last.x, last.y]);
         return;
     }
@@ -127,13 +133,13 @@ fn fit(piece: &[Point], start: Vec2, end: Vec2, splits: u32, corners: &mut Vec<[
     for _ in 0..4 {
         let curve = least_squares(piece, &places, start, end);
         let (at, off) = farthest(piece, &places, &curve);
-        if off <= TOLERANCE {
+        if off <= tolerance {
             flatten(&curve, corners);
             corners.push([last.x, last.y]);
             return;
         }
         worst = at;
-        if off > 8.0 * TOLERANCE {
+        if off > 8.0 * tolerance {
             break;
         }
         for (place, &point) in places.iter_mut().zip(piece) {
@@ -148,8 +154,8 @@ fn fit(piece: &[Point], start: Vec2, end: Vec2, splits: u32, corners: &mut Vec<[
     };
     let through = around(2);
     if let (Some(left), Some(right)) = (piece.get(..=middle), piece.get(middle..)) {
-        fit(left, start, -through, splits - 1, corners);
-        fit(right, through, end, splits - 1, corners);
+        fit(left, [start, -through], tolerance, splits - 1, corners);
+        fit(right, [through, end], tolerance, splits - 1, corners);
     }
 }
 

@@ -68,6 +68,12 @@ use crate::{
 /// At 80 mm that is 35 pixels in a millimeter, four times what a tip can show.
 const MOST_TRACED_PIXELS: usize = 8_000_000;
 
+/// How far, in pixels, the curves of an anti-aliased edge may stray from where it was found.
+pub(crate) const SHARP: f64 = 0.2;
+
+/// The same where shades run into each other, and no edge is better known than to a pixel.
+const SHADED: f64 = 0.6;
+
 /// How to read a picture made of pixels.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TraceOptions {
@@ -141,7 +147,8 @@ fn trace_pixels(
     let rings = contour::rings(&source, |x, y| {
         patches.patch_at(x, y).and_then(|patch| is_kept.get(patch)).copied().unwrap_or(false)
     });
-    let shapes = shapes(rings, &patches, &palette);
+    let tolerance = if palette.count == ColorCount::Flat { SHARP } else { SHADED };
+    let shapes = shapes(rings, &patches, &palette, tolerance);
     if shapes.is_empty() {
         return Err(Error::NothingPainted);
     }
@@ -169,13 +176,13 @@ fn color_of(label: u8, palette: &Palette) -> Option<Color> {
 }
 
 /// Makes one painted shape of the rings of each patch.
-fn shapes(rings: Vec<Ring>, patches: &Patches, palette: &Palette) -> Vec<Painted> {
+fn shapes(rings: Vec<Ring>, patches: &Patches, palette: &Palette, tolerance: f64) -> Vec<Painted> {
     let mut smoothed = BTreeMap::new();
     let mut paths: BTreeMap<usize, BezPath> = BTreeMap::new();
     for ring in rings {
         let Some(patch) = patches.patch_at(ring.x, ring.y) else { continue };
         let corners: Vec<[f64; 2]> =
-            ring.chains.iter().flat_map(|chain| smooth(chain, &mut smoothed)).collect();
+            ring.chains.iter().flat_map(|chain| smooth(chain, tolerance, &mut smoothed)).collect();
         let path = paths.entry(patch).or_default();
         let mut points = corners.iter().map(|&[x, y]| Point::new(x, y));
         if corners.len() >= 3
@@ -209,10 +216,14 @@ fn shapes(rings: Vec<Ring>, patches: &Patches, palette: &Palette) -> Vec<Painted
 }
 
 /// Smooths an edge the same way from both of its sides; the last corner is left to the next chain.
-fn smooth(chain: &Chain, smoothed: &mut BTreeMap<[usize; 2], Vec<[f64; 2]>>) -> Vec<[f64; 2]> {
+fn smooth(
+    chain: &Chain,
+    tolerance: f64,
+    smoothed: &mut BTreeMap<[usize; 2], Vec<[f64; 2]>>,
+) -> Vec<[f64; 2]> {
     let Chain { points, ends: [first, last], is_closed } = chain;
     if *is_closed {
-        return smooth_loop(points);
+        return smooth_loop(points, tolerance);
     }
     let is_forward = first <= last;
     let key = if is_forward { [*first, *last] } else { [*last, *first] };
@@ -223,7 +234,7 @@ fn smooth(chain: &Chain, smoothed: &mut BTreeMap<[usize; 2], Vec<[f64; 2]>>) -> 
         if !is_forward {
             points.reverse();
         }
-        fit::smooth_open(&points)
+        fit::smooth_open(&points, tolerance)
     });
     let mut corners = corners.clone();
     if !is_forward {
@@ -234,7 +245,7 @@ fn smooth(chain: &Chain, smoothed: &mut BTreeMap<[usize; 2], Vec<[f64; 2]>>) -> 
 }
 
 /// Smooths a closed edge, begun and run the same way from both sides.
-fn smooth_loop(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
+fn smooth_loop(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     let mut around = points.to_vec();
     let least = around
         .iter()
@@ -252,7 +263,7 @@ fn smooth_loop(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
         around.reverse();
         around.rotate_right(1);
     }
-    let mut corners = fit::smooth_closed(&around);
+    let mut corners = fit::smooth_closed(&around, tolerance);
     if !is_forward {
         corners.reverse();
     }

@@ -11,9 +11,11 @@
 //!
 //! and with a corner q instead of an edge, r = |q - p|² / (2 n·(q - p)).
 //!
-//! - *smallest width*: the least of these diameters, that is the thinnest neck or strand.
+//! - *smallest width*: the least of these diameters, that is the thinnest neck or strand; one of less than 0.4 mm
+//!   of edge does not count, as where two corners touch.
 //!   A tip is not a neck: points whose way along the edge to the far side is shorter than four widths do not count,
 //!   which leaves out the tips of hearts, leaves and stars down to 28 degrees and the ends of ribbons.
+//! - *widest*: the largest of these diameters.
 //! - *typical width*: the median of these diameters along the edge.
 //! - If facing sides make up less than a quarter of the edge (square, triangle, blob), both are the diameter of the
 //!   largest of all disks found, unless a neck is thinner.
@@ -53,6 +55,10 @@ const FACING_SHARE: f64 = 0.25;
 
 /// Disks within 2 % of each other touch at the same time: rounding to the grid decides nothing.
 const SAME_RADIUS: f64 = 1.02;
+
+/// Edge that must be as thin for it to be a neck, mm, and as a share of the whole edge of something small.
+const LEAST_NECK_MM: f64 = 0.4;
+const LEAST_NECK_SHARE: f64 = 0.1;
 
 /// How far the far side is looked for at first, in steps between edge points.
 const FIRST_REACH: f64 = 8.0;
@@ -94,8 +100,22 @@ impl Region {
     /// Returns the width of the thinnest neck or strand; zero if the region is empty.
     pub fn smallest_width(&self) -> Length {
         let disks = self.disks();
-        let necks = disks.iter().filter(|disk| disk.facing && !disk.tip);
-        Length::mm(necks.map(|disk| disk.diameter).fold(largest(&disks), f64::min))
+        let mut necks: Vec<&Disk> = disks.iter().filter(|disk| disk.facing && !disk.tip).collect();
+        necks.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
+        let edge: f64 = disks.iter().map(|disk| disk.weight).sum();
+        let least = LEAST_NECK_MM.min(LEAST_NECK_SHARE * edge);
+        let mut passed = 0.0;
+        let neck = necks.iter().find(|neck| {
+            passed += neck.weight;
+            passed >= least
+        });
+        let widest = largest(&disks);
+        Length::mm(neck.map_or(widest, |neck| neck.diameter.min(widest)))
+    }
+
+    /// Returns the diameter of the largest disk inside; zero if the region is empty.
+    pub fn widest(&self) -> Length {
+        Length::mm(largest(&self.disks()))
     }
 
     /// Returns the median width along the edge; zero if the region is empty.

@@ -1,7 +1,7 @@
 //! The bowls card: what is weighed, tinted, thinned and bagged.
 
 use craft::{
-    document::plan::{BagDocument, BowlDocument, PlanDocument},
+    document::plan::{BagDocument, BowlDocument, DoseDocument, PlanDocument},
     kitchen::Kitchen,
 };
 use quantity::{Mass, Span};
@@ -33,6 +33,7 @@ struct Bowl {
     water: String,
     weigh_out: String,
     from_stock: String,
+    gels: Vec<String>,
     bags: Vec<Bag>,
 }
 
@@ -64,6 +65,16 @@ pub(super) fn kind_of(bag: &BagDocument) -> String {
     if bag.tip.is_empty() { count } else { format!("{count}, tip{NO_BREAK}{}", bag.tip) }
 }
 
+/// "sky blue 12 drops"; what is too little to count comes from a mix.
+fn gel(dose: &DoseDocument) -> String {
+    let amount = match (dose.drops, dose.mix_g) {
+        (Some(drops), _) => n_of(drops as usize, "drop", "drops"),
+        (None, Some(mix)) => format!("{mix:.1}{NO_BREAK}g of a mix 1{NO_BREAK}:{NO_BREAK}50"),
+        (None, None) => format!("{:.0}{NO_BREAK}mg", dose.mass_mg),
+    };
+    format!("{} {amount}", dose.gel)
+}
+
 pub(super) fn bowls(document: &PlanDocument, kitchen: &Kitchen) -> Bowls {
     let measures = kitchen.units.measures;
     let weighed = |g: f64| mass(Mass::g(g), measures);
@@ -88,6 +99,7 @@ pub(super) fn bowls(document: &PlanDocument, kitchen: &Kitchen) -> Bowls {
         } else {
             String::new()
         },
+        gels: bowl.tint.iter().flat_map(|tint| &tint.doses).map(gel).collect(),
         bags: bowl.bags.iter().map(bag).collect(),
     };
     let weigh_out = document.bowls.iter().map(|bowl| bowl.weigh_out_g).sum();
@@ -98,6 +110,9 @@ pub(super) fn bowls(document: &PlanDocument, kitchen: &Kitchen) -> Bowls {
             "Dried white must be pasteurized, and it is still egg: say so to whoever eats the cookies.",
         ),
         has_egg.then_some("Raw white from the shell is no part of this recipe."),
+        document.bowls.iter().any(|bowl| bowl.tint.is_some()).then_some(
+            "How strong your gels are is a guess: begin with two thirds, look again after ten minutes. A mix is one part of gel with fifty of icing.",
+        ),
         (batch.total_g > 0.0).then_some(
             "Wash hands, tools and phone between raw dough and icing; do not work for others when ill.",
         ),

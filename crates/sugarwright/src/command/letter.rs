@@ -116,7 +116,8 @@ fn told(request: &Request, lettering: &Lettering, line: Length, heads_ups: &[Hea
         request.words,
         size[0],
         size[1],
-        lettering.x_height.to_mm()
+        // Rounded down, as the heads-up does.
+        (lettering.x_height.to_mm() * 10.0 + 1e-6).floor() / 10.0
     )];
     lines.push(if lettering.strokes.is_empty() {
         format!(

@@ -41,7 +41,7 @@ fn what_is_too_small_or_missing_is_told() {
         assert!(small.out.contains(words), "{}", small.out);
     }
     for hand in ["script", "print", "flooded"] {
-        let fits = ["letter", "Zoë & Ada", "--hand", hand, "--in-mm", "60x30", "--as", "words.svg"];
+        let fits = ["letter", "Zoë & Ada", "--hand", hand, "--in-mm", "80x40", "--as", "words.svg"];
         let fits = run(folder.path(), &fits);
         assert_eq!(fits.code, 0, "{hand}: {}", fits.aside);
         assert!(!fits.out.contains("Heads-up"), "{hand}: {}", fits.out);

@@ -34,7 +34,7 @@ fn srgb_primaries_have_their_known_lab_values() {
     assert!((red.chroma() - 80.0925_f64.hypot(67.2032)).abs() < 0.02);
 }
 
-/// 60 reflectances with the Lab of their whole curves by colour-science 0.4.7 (`fixtures/color/spectra.py`).
+/// 60 reflectances with the Lab of their whole curves by an independent library (`fixtures/color/spectra.py`).
 const SPECTRA: &str = include_str!("../../../../fixtures/color/spectra.csv");
 
 #[test]

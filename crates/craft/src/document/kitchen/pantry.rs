@@ -6,7 +6,7 @@ use drawing::Color;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::numbers::{density, g, mm, money, share};
+use super::numbers::{density, g, mm, money, share, within};
 use crate::{
     document::error::BadValue,
     kitchen::{
@@ -101,6 +101,9 @@ impl RecipeDocument {
     }
 }
 
+/// Dye in a gram of a gel of unknown strength, in milligrams (common practice, no source).
+const USUAL_DYE_MG_PER_G: f64 = 60.0;
+
 /// A food color.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
@@ -111,6 +114,9 @@ pub struct GelDocument {
     pub swatch: String,
     /// Mass of one drop: weigh 20 drops once per bottle.
     pub drop_g: f64,
+    /// Milligrams of dye in a gram of it; labels do not say, so 60 is taken if it is left out (common practice, no source).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dye_mg_per_g: Option<f64>,
     /// Names of its colors and other parts for the label.
     pub contains: Vec<String>,
     /// Allergens in the words of the label.
@@ -128,6 +134,12 @@ impl GelDocument {
             name: self.name,
             swatch: color("swatch", &self.swatch)?,
             drop: g("drop_g", self.drop_g, 0.001, 1.0)?,
+            dye_mg_per_g: within(
+                "dye_mg_per_g",
+                self.dye_mg_per_g.unwrap_or(USUAL_DYE_MG_PER_G),
+                1.0,
+                500.0,
+            )?,
             contains: self.contains,
             allergens: allergens(self.allergens),
             pack: g("pack_g", self.pack_g, 0.1, 1e5)?,

@@ -151,6 +151,7 @@ fn gels() -> Vec<GelDocument> {
         name: name.to_owned(),
         swatch: swatch.to_owned(),
         drop_g: 0.04,
+        dye_mg_per_g: None,
         contains: ["water", "sugar", "glycerin"]
             .iter()
             .chain(dyes)

@@ -22,6 +22,33 @@ pub struct BowlDocument {
     pub from_stock_g: f64,
     /// What it is piped from.
     pub bags: Vec<BagDocument>,
+    /// Gels that are likely to give it its color; nothing where it stays white or no gel brings it nearer.
+    #[serde(default)]
+    pub tint: Option<TintDocument>,
+}
+
+/// How a bowl gets its color.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct TintDocument {
+    /// The color it is likely to have, #rrggbb.
+    pub expected: String,
+    /// How far that is from the color wanted (CIEDE2000); below 2 one hardly sees it.
+    pub difference: f64,
+    /// What goes into the icing that is weighed out fresh, the most first.
+    pub doses: Vec<DoseDocument>,
+}
+
+/// One gel of a bowl.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct DoseDocument {
+    /// Its name.
+    pub gel: String,
+    /// How much of it.
+    pub mass_mg: f64,
+    /// How many drops that are; nothing where it is too little to count.
+    pub drops: Option<u32>,
+    /// How much to take of one part of gel mixed with fifty of icing, where it is too little to count.
+    pub mix_g: Option<f64>,
 }
 
 /// Bags filled alike: one color, one count, one tip.

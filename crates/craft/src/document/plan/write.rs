@@ -5,12 +5,12 @@ use quantity::{Area, Length, Mass, Money, Span};
 use crate::{
     document::plan::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
-        CuttingDocument, DesignDocument, DoughDocument, FORMAT, HandoverDocument, HeadsUpDocument,
-        LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument, OrderSummary,
-        OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument, PassDocument,
-        PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
-        SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TrayDocument,
-        WaitDocument,
+        CuttingDocument, DesignDocument, DoseDocument, DoughDocument, FORMAT, HandoverDocument,
+        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument,
+        OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument,
+        PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
+        SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TintDocument,
+        TrayDocument, WaitDocument,
     },
     heads_up::{HeadsUp, Severity},
     icing::{Bowl, IcingPlan},
@@ -21,6 +21,7 @@ use crate::{
     plan::{Basis, OrderPlan},
     price::PricePart,
     technique::{Section, Sections},
+    tinting::{Dose, Measure, Tint},
 };
 
 /// Everything a plan document is written from.
@@ -82,7 +83,13 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
                 area_mm2: mm2(overlap.area),
             })
             .collect(),
-        bowls: plan.icing.bowls.iter().map(bowl).collect(),
+        bowls: plan
+            .icing
+            .bowls
+            .iter()
+            .zip(&plan.tints)
+            .map(|(of, tint)| bowl(of, tint.as_ref()))
+            .collect(),
         icing_batch: batch(kitchen, &plan.icing),
         dough: DoughDocument {
             mass_g: g(plan.dough.mass),
@@ -243,7 +250,7 @@ pub(in crate::document) fn path(region: Option<&drawing::Region>) -> String {
     region.map(drawing::Region::path_d).unwrap_or_default()
 }
 
-fn bowl(bowl: &Bowl) -> BowlDocument {
+fn bowl(bowl: &Bowl, tint: Option<&Tint>) -> BowlDocument {
     BowlDocument {
         id: bowl.id.clone(),
         color: bowl.color.to_hex(),
@@ -263,6 +270,24 @@ fn bowl(bowl: &Bowl) -> BowlDocument {
                 n: bag.n,
             })
             .collect(),
+        tint: tint.map(|tint| TintDocument {
+            expected: tint.expected.to_hex(),
+            difference: round(tint.difference, 1),
+            doses: tint.doses.iter().map(dose).collect(),
+        }),
+    }
+}
+
+fn dose(dose: &Dose) -> DoseDocument {
+    let (drops, mix_g) = match dose.measure {
+        Measure::Drops(drops) => (Some(drops), None),
+        Measure::Mix(mass) => (None, Some(round(mass.to_g(), 2))),
+    };
+    DoseDocument {
+        gel: dose.gel.clone(),
+        mass_mg: round(dose.mass.to_g() * 1000.0, 0),
+        drops,
+        mix_g,
     }
 }
 

@@ -1,7 +1,9 @@
 //! The chapters of the work: cut, bake, ice, decorate.
 
 use craft::{
-    document::plan::{HeadsUpDocument, PartDocument, PassDocument, PlanDocument, SessionDocument},
+    document::plan::{
+        HeadsUpDocument, PartDocument, PassDocument, PlanDocument, SessionDocument, TintDocument,
+    },
     kitchen::Kitchen,
 };
 use maud::{Markup, html};
@@ -144,6 +146,7 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                                 span { "on the cookies " (grams(one.on_cookies_g)) }
                                 span { "stays behind " (grams(one.left_g)) }
                                 @if one.from_stock_g > 0.0 { span { (grams(one.from_stock_g)) " of it in stock" } }
+                                @if let Some(tint) = &one.tint { (gels(tint)) }
                                 @for bag in &one.bags {
                                     span.bag {
                                         (counted(bag.n as usize, "bag", "bags"))
@@ -159,10 +162,29 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                         }
                     }
                 }
+                @if plan.bowls.iter().any(|one| one.tint.is_some()) {
+                    p.scale { "How strong your gels are is a guess: begin with two thirds, look again after ten minutes. A mix is one part of gel with fifty of icing." }
+                }
                 p.scale { "All bowls are drawn alike; the icing stands as high in each, against the others, as it will in yours." }
                 (recipe("The icing by weight", &batch.parts, batch.batches))
             }
             (margin)
+        }
+    }
+}
+
+/// What goes into a bowl for its color, and how near that is likely to come.
+fn gels(tint: &TintDocument) -> Markup {
+    html! {
+        @for dose in &tint.doses {
+            span.gel {
+                (dose.gel) " "
+                @match (dose.drops, dose.mix_g) {
+                    (Some(drops), _) => (counted(drops as usize, "drop", "drops")),
+                    (None, Some(mix)) => { (format!("{mix:.1} g")) " of a mix" },
+                    (None, None) => (format!("{:.0} mg", dose.mass_mg)),
+                }
+            }
         }
     }
 }
