@@ -377,6 +377,7 @@ mod tests {
             swatch: kitchen.icing.base_color,
             drop: Mass::g(0.05),
             dye_mg_per_g: 60.0,
+            samples: Vec::new(),
             contains: contains.iter().map(|&part| part.to_owned()).collect(),
             allergens: BTreeSet::new(),
             pack: Mass::g(20.0),

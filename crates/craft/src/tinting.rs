@@ -2,13 +2,14 @@
 //!
 //! The dyes of a gel are those it names on its label; their proportion is the one that gives its swatch, and together
 //! they are so many milligrams in a gram of gel.
+//! Samples of a gel correct its strength, its hue and its depth ([`tint::calibrate`]).
 //! With that, [`tint::recipe`] seeks at most three gels for the color of a bowl, and the grams for 100 g of icing are
 //! brought to what is weighed out fresh.
 //!
 //! A dose below a drop and a half is not dosed from the bottle but from a mix of one part of gel with fifty of icing
 //! (common practice, no source).
 //!
-//! How strong a gel is, its label does not say: amounts are likely, not sure.
+//! How strong a gel is, its label does not say: without samples amounts are likely, not sure.
 //!
 //! # Worked example
 //! 0.1 g of gel for 100 g of icing into 150 g of it are 0.15 g, or 4 drops of 0.04 g.
@@ -17,6 +18,7 @@ use drawing::Color;
 use quantity::Mass;
 use tint::{
     Shade,
+    calibrate::{Sample, calibrate},
     dye::{dye, plain_icing},
     film::shade,
     recipe::{Gel, Recipe, Wish, mixed, recipes},
@@ -85,7 +87,7 @@ const MOST_DYE_MG: f64 = 50.0;
 /// Finds gels for every bowl; nothing for icing that stays white, or where plain icing comes nearest.
 pub fn plan_tints(kitchen: &Kitchen, icing: &IcingPlan) -> (Vec<Option<Tint>>, Vec<HeadsUp>) {
     let known: Vec<(&kitchen::Gel, Gel)> =
-        kitchen.gels.iter().filter_map(|gel| Some((gel, by_its_dyes(gel)?))).collect();
+        kitchen.gels.iter().filter_map(|gel| Some((gel, by_label_and_samples(gel)?))).collect();
     let gels: Vec<Gel> = known.iter().map(|(_, gel)| gel.clone()).collect();
     let owned: Vec<&kitchen::Gel> = known.iter().map(|(owned, _)| *owned).collect();
     let mut heads_ups = Vec::new();
@@ -102,6 +104,16 @@ pub fn plan_tints(kitchen: &Kitchen, icing: &IcingPlan) -> (Vec<Option<Tint>>, V
     });
     let tints = tints.collect();
     (tints, heads_ups)
+}
+
+/// Returns what a gel does, by its label and its samples.
+fn by_label_and_samples(gel: &kitchen::Gel) -> Option<Gel> {
+    let samples: Vec<Sample> = gel
+        .samples
+        .iter()
+        .map(|sample| Sample { grams: sample.per_100_g.to_g(), seen: shade_of(sample.seen) })
+        .collect();
+    Some(calibrate(&by_its_dyes(gel)?, &plain_icing(), &samples).gel)
 }
 
 /// Makes a gel of the dyes its label names, in the proportion that gives its swatch.
@@ -260,7 +272,7 @@ mod tests {
     fn a_dose_grows_with_the_bowl_and_is_counted_in_drops_or_taken_from_a_mix() {
         let kitchen = start_kitchen();
         let blue = [135, 206, 235];
-        let (tints, _) = tinted(&kitchen, vec![bowl(blue, 20.0), bowl(blue, 4000.0)]);
+        let (tints, _) = tinted(&kitchen, vec![bowl(blue, 60.0), bowl(blue, 12_000.0)]);
         let [Some(small), Some(large)] = &tints[..] else { panic!("{tints:?}") };
         assert_eq!(small.expected, large.expected);
         for (few, many) in small.doses.iter().zip(&large.doses) {
@@ -318,6 +330,25 @@ mod tests {
         assert!(!told(&kitchen, [243, 207, 201]).contains("mg of dye"));
         kitchen.gels.clear();
         assert_eq!(tinted(&kitchen, vec![bowl(red, 150.0)]), (vec![None], Vec::new()));
+    }
+
+    #[test]
+    fn a_sample_of_a_stronger_bottle_makes_doses_smaller() {
+        let mut kitchen = start_kitchen();
+        kitchen.gels.retain(|gel| gel.name == "red");
+        let pink = vec![bowl([240, 170, 165], 1000.0)];
+        let dose = |kitchen: &Kitchen| {
+            let (tints, _) = tinted(kitchen, pink.clone());
+            tints[0].as_ref().expect("it needs gel").doses[0].mass.to_g()
+        };
+        let before = dose(&kitchen);
+        // Half a gram of this bottle gives what a whole gram was taken to give.
+        let plain = by_its_dyes(&kitchen.gels[0]).expect("its dye is known");
+        let [red, green, blue] = shade(&plain_icing().plus(&plain.per_gram, 1.0)).to_srgb();
+        let seen = Color { red, green, blue };
+        kitchen.gels[0].samples = vec![kitchen::GelSample { per_100_g: Mass::g(0.5), seen }];
+        let after = dose(&kitchen);
+        assert!((after / before - 0.5).abs() < 0.1, "{before} g, then {after} g");
     }
 
     #[test]

@@ -34,7 +34,7 @@ pub(crate) fn minimize<const N: usize, const M: usize>(
             let gain = least - found;
             (at, r, slopes, least) = (next, next_r, next_slopes, found);
             damping = (damping / 5.0).max(1e-9);
-            if gain < 1e-10 * least.max(1e-6) {
+            if gain < 1e-6 * least + 1e-12 {
                 break;
             }
         } else {

@@ -217,8 +217,11 @@ impl<'a> Search<'a> {
     ) -> ([f64; 4], [[f64; N]; 4]) {
         let grams = logarithms.map(|at| at.clamp(-30.0, 10.0).exp());
         let per_gram = gels.map(|gel| self.wish.gels.get(gel).map(|gel| gel.per_gram));
-        let doses: Vec<(usize, f64)> = gels.iter().copied().zip(grams).collect();
-        let q = mixed(&self.wish.base, self.wish.gels, &doses);
+        let q = per_gram
+            .iter()
+            .zip(grams)
+            .filter_map(|(per_gram, grams)| Some((per_gram.as_ref()?, grams)))
+            .fold(self.wish.base, |q, (per_gram, grams)| q.plus(per_gram, grams));
         // How much less light each band throws back for a little more q: dR/dq = 1 - (1 + q) / √(q² + 2q).
         let slope = q.map(|q| {
             let root = (q * (q + 2.0)).sqrt().max(1e-12);

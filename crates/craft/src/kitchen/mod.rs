@@ -15,7 +15,7 @@ pub use bench::{
     WaterCurve,
 };
 pub use money::{DetailPrices, MoneyRules};
-pub use pantry::{BakersBox, CookieBag, Gel, IcingStock, Ingredient, Part, Recipe};
+pub use pantry::{BakersBox, CookieBag, Gel, GelSample, IcingStock, Ingredient, Part, Recipe};
 
 /// A kitchen: one maker's tools, stock, rules and paces.
 #[derive(Clone, Debug, PartialEq)]

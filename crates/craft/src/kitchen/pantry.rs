@@ -72,6 +72,15 @@ impl Recipe {
     }
 }
 
+/// What a gel did when it was mixed into plain icing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GelSample {
+    /// How much of it went into 100 g of icing.
+    pub per_100_g: Mass,
+    /// The color it gave.
+    pub seen: Color,
+}
+
 /// A food color the kitchen owns.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Gel {
@@ -83,6 +92,8 @@ pub struct Gel {
     pub drop: Mass,
     /// Milligrams of dye in a gram of it.
     pub dye_mg_per_g: f64,
+    /// Colors it gave when it was tried.
+    pub samples: Vec<GelSample>,
     /// Names of its colors and other parts for the label.
     pub contains: Vec<String>,
     /// Allergens in the words of the label.

@@ -18,8 +18,8 @@ pub use bench::{
     LoadTimeDocument, OvenDocument, PaceDocument, PipingBagDocument, TipDocument, TrayDocument,
 };
 pub use pantry::{
-    BoxDocument, CookieBagDocument, DetailPricesDocument, GelDocument, IcingStockDocument,
-    IngredientDocument, MoneyDocument, PartDocument, RecipeDocument,
+    BoxDocument, CookieBagDocument, DetailPricesDocument, GelDocument, GelSampleDocument,
+    IcingStockDocument, IngredientDocument, MoneyDocument, PartDocument, RecipeDocument,
 };
 
 use crate::{

@@ -10,7 +10,8 @@ use super::numbers::{density, g, mm, money, share, within};
 use crate::{
     document::error::BadValue,
     kitchen::{
-        BakersBox, CookieBag, DetailPrices, Gel, IcingStock, Ingredient, MoneyRules, Part, Recipe,
+        BakersBox, CookieBag, DetailPrices, Gel, GelSample, IcingStock, Ingredient, MoneyRules,
+        Part, Recipe,
     },
 };
 
@@ -101,6 +102,25 @@ impl RecipeDocument {
     }
 }
 
+/// What a gel did when it was mixed into plain icing: weigh both, wait ten minutes, compare it in daylight.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct GelSampleDocument {
+    /// Mass of gel in 100 g of icing.
+    pub g_per_100_g: f64,
+    /// The color it gave, #rrggbb.
+    pub seen: String,
+}
+
+impl GelSampleDocument {
+    fn convert(self) -> Result<GelSample, BadValue> {
+        Ok(GelSample {
+            per_100_g: g("g_per_100_g", self.g_per_100_g, 0.001, 10.0)?,
+            seen: color("seen", &self.seen)?,
+        })
+    }
+}
+
 /// Dye in a gram of a gel of unknown strength, in milligrams (common practice, no source).
 const USUAL_DYE_MG_PER_G: f64 = 60.0;
 
@@ -117,6 +137,9 @@ pub struct GelDocument {
     /// Milligrams of dye in a gram of it; labels do not say, so 60 is taken if it is left out (common practice, no source).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dye_mg_per_g: Option<f64>,
+    /// Colors it gave when it was tried; one sample of a middle shade is worth more than any guess.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub sample: Vec<GelSampleDocument>,
     /// Names of its colors and other parts for the label.
     pub contains: Vec<String>,
     /// Allergens in the words of the label.
@@ -134,6 +157,11 @@ impl GelDocument {
             name: self.name,
             swatch: color("swatch", &self.swatch)?,
             drop: g("drop_g", self.drop_g, 0.001, 1.0)?,
+            samples: self
+                .sample
+                .into_iter()
+                .map(GelSampleDocument::convert)
+                .collect::<Result<_, _>>()?,
             dye_mg_per_g: within(
                 "dye_mg_per_g",
                 self.dye_mg_per_g.unwrap_or(USUAL_DYE_MG_PER_G),

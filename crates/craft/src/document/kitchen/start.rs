@@ -152,6 +152,7 @@ fn gels() -> Vec<GelDocument> {
         swatch: swatch.to_owned(),
         drop_g: 0.04,
         dye_mg_per_g: None,
+        sample: Vec::new(),
         contains: ["water", "sugar", "glycerin"]
             .iter()
             .chain(dyes)
