@@ -14,6 +14,7 @@ use crate::{
     baking::{BakingPlan, plan_baking},
     days::{Activity, Days, OrderWork, order_work, plan_days},
     dough::{DoughPlan, plan_dough},
+    drying::{Air, speed},
     heads_up::{HeadsUp, Severity, Subject},
     icing::{IcingPlan, plan_icing},
     kitchen::Kitchen,
@@ -314,6 +315,7 @@ fn before_work(kitchen: &Kitchen, order: &Order) -> Vec<HeadsUp> {
             );
         }
     }
+    heads_ups.extend(about_the_air(&kitchen.drying.air));
     if order.count() > kitchen.week_cap {
         heads_ups.push(
             HeadsUp::new(
@@ -338,6 +340,32 @@ fn before_work(kitchen: &Kitchen, order: &Order) -> Vec<HeadsUp> {
     heads_ups
 }
 
+/// Below this part of the usual speed the waits of a plan are worth a word.
+const SLOW: f64 = 0.7;
+
+/// Below this part of the usual speed no wait is long enough to count on.
+const HARDLY: f64 = 0.15;
+
+/// Says where the air of the room lets icing dry slowly or not at all.
+fn about_the_air(air: &Air) -> Option<HeadsUp> {
+    let speed = speed(air);
+    let room = format!("{:.0} °C and {:.0} %", air.celsius, air.humidity.to_percent());
+    let (severity, message) = if speed < HARDLY {
+        (Severity::Stop, format!("At {room} icing hardly dries, however long it waits."))
+    } else if speed < SLOW {
+        let slower = 1.0 / speed;
+        let message = format!(
+            "At {room} icing dries {slower:.1} times as slowly as at 20 °C and 50 %; all waits are planned so."
+        );
+        (Severity::Note, message)
+    } else {
+        return None;
+    };
+    Some(HeadsUp::new(severity, Subject::Days, message).hint(
+        "Dry the air to about 50 % with a dehumidifier or air conditioning and set a fan on the cookies; an oven or a heater makes fat bleed into the icing.",
+    ))
+}
+
 /// Wording nobody confirmed in writing must not be piped.
 fn wording(order: &Order, chapter: &Sections) -> Vec<HeadsUp> {
     if order.wording_confirmed {
@@ -356,4 +384,26 @@ fn wording(order: &Order, chapter: &Sections) -> Vec<HeadsUp> {
             .hint("Ask the customer before this is piped, and note in the order that the wording is confirmed.")
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use quantity::Share;
+
+    use super::*;
+
+    #[test]
+    fn air_too_humid_to_dry_in_stops_and_slow_air_is_told() {
+        let told = |celsius: f64, percent: f64| {
+            let air = Air { celsius, humidity: Share::percent(percent) };
+            about_the_air(&air).map(|one| (one.severity, one.message))
+        };
+        assert_eq!(told(20.0, 50.0), None);
+        assert_eq!(told(25.0, 45.0), None);
+        // (0.85 - 0.70) / (0.85 - 0.50) = 0.43 of the usual speed.
+        let slow = "At 20 °C and 70 % icing dries 2.3 times as slowly as at 20 °C and 50 %; all waits are planned so.";
+        assert_eq!(told(20.0, 70.0), Some((Severity::Note, slow.to_owned())));
+        let (severity, _) = told(28.0, 90.0).expect("nothing dries there");
+        assert_eq!(severity, Severity::Stop);
+    }
 }

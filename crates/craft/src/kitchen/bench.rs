@@ -1,6 +1,8 @@
 use drawing::Color;
 use quantity::{Area, Density, Length, Mass, Share, Span};
 
+use crate::drying::Air;
+
 /// How dough is made, rolled and cut.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dough {
@@ -177,11 +179,13 @@ pub struct PipingBags {
 /// When wet icing is skinned, set and dry.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Drying {
-    /// Until neighbors keep apart.
+    /// The air it dries in.
+    pub air: Air,
+    /// Until neighbors keep apart, in that air.
     pub skin: Span,
-    /// Until lines and top layers hold.
+    /// Until lines and top layers hold, in that air.
     pub set: Span,
-    /// Until marker, paint and bagging.
+    /// Until marker, paint and bagging, in that air.
     pub dry: Span,
     /// Longest wait before wet-on-wet no longer sinks in.
     pub wet_on_wet_max: Span,

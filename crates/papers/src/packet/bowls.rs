@@ -69,7 +69,7 @@ pub(super) fn kind_of(bag: &BagDocument) -> String {
 fn gel(dose: &DoseDocument) -> String {
     let amount = match (dose.drops, dose.mix_g) {
         (Some(drops), _) => n_of(drops as usize, "drop", "drops"),
-        (None, Some(mix)) => format!("{mix:.1}{NO_BREAK}g of a mix 1{NO_BREAK}:{NO_BREAK}50"),
+        (None, Some(mix)) => format!("{mix:.1}{NO_BREAK}g of a{NO_BREAK}mix"),
         (None, None) => format!("{:.0}{NO_BREAK}mg", dose.mass_mg),
     };
     format!("{} {amount}", dose.gel)

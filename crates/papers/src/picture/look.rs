@@ -49,14 +49,14 @@ fn relief(id: &str, region: &Region, color: Color) -> Element {
         let away = LIGHT.map(|axis| -axis * slope * 0.22 * f64::from(step));
         Element::reference(id).fill(INK).set("fill-opacity", 0.12).moved(away)
     });
-    let bands = |color: Color, toward: f64| {
+    let bands = |paint: Color, toward: f64| {
         (1..=N_BANDS).map(move |band| {
             let share = f64::from(band) / f64::from(N_BANDS);
             let away = LIGHT.map(|axis| axis * toward * slope * 0.35 * share);
             Element::reference(id)
                 .set("fill", "none")
-                .stroke(color, 2.0 * slope * share)
-                .set("stroke-opacity", BAND * opacity_of(color))
+                .stroke(paint, 2.0 * slope * share)
+                .set("stroke-opacity", plain(BAND * opacity_on(color, paint)))
                 .set("stroke-linejoin", "round")
                 .moved(away)
         })
@@ -73,9 +73,16 @@ fn relief(id: &str, region: &Region, color: Color) -> Element {
     Element::group(shadow).with([inside, Element::reference(id).fill(color), top])
 }
 
-/// Pale paint shows less on icing than dark paint does.
-fn opacity_of(paint: Color) -> f64 {
-    if paint == Color::WHITE { 1.5 } else { 0.9 }
+/// Pale paint shows less than dark paint on pale icing, and far more on dark icing.
+fn opacity_on(icing: Color, paint: Color) -> f64 {
+    if paint != Color::WHITE {
+        return 0.9;
+    }
+    // Luma by Rec. ITU-R BT.709, 0 to 1.
+    let Color { red, green, blue } = icing;
+    let [red, green, blue] = [red, green, blue].map(|channel| f64::from(channel) / 255.0);
+    let luma = 0.2126 * red + 0.7152 * green + 0.0722 * blue;
+    0.3 + 1.2 * luma
 }
 
 /// Path data of where the top of the slope faces the light.

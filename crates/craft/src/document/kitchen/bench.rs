@@ -1,12 +1,14 @@
 //! Dough, trays, oven, icing, tips, drying and paces, with their start values.
 
 use drawing::Color;
+use quantity::Share;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::numbers::{density, g, minutes, mm, mm2, seconds, share, within};
 use crate::{
     document::error::BadValue,
+    drying::{Air, speed},
     kitchen::{
         Baking, Counts, Dough, DoughSheet, Drying, Icing, LoadTime, Oven, Pace, PipingBags, Tip,
         Tray, WaterCurve,
@@ -409,6 +411,9 @@ impl PipingBagDocument {
     }
 }
 
+/// Drying is planned as if it were no slower than this part of the usual speed; a heads-up says that it is.
+const LEAST_SPEED: f64 = 0.1;
+
 /// When wet icing is skinned, set and dry.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
@@ -425,6 +430,10 @@ pub struct DryingDocument {
     pub apart_mm: f64,
     /// Over how much length they must run so close to count. Source: common practice, no source.
     pub apart_least_mm: f64,
+    /// Temperature of the room where icing dries, in degrees Celsius. The times above hold at 20 °C and 50 %.
+    pub room_celsius: f64,
+    /// Relative humidity of that room. Above about 85 % nothing dries. Source: Norrish's equation for sucrose.
+    pub room_humidity_percent: f64,
 }
 
 impl Default for DryingDocument {
@@ -436,16 +445,31 @@ impl Default for DryingDocument {
             wet_on_wet_max_min: 4.0,
             apart_mm: 0.8,
             apart_least_mm: 1.0,
+            room_celsius: 20.0,
+            room_humidity_percent: 50.0,
         }
     }
 }
 
 impl DryingDocument {
     pub(super) fn convert(self) -> Result<Drying, BadValue> {
+        let air = Air {
+            celsius: within("room_celsius", self.room_celsius, 0.0, 45.0)?,
+            humidity: Share::percent(within(
+                "room_humidity_percent",
+                self.room_humidity_percent,
+                0.0,
+                100.0,
+            )?),
+        };
+        let slower = 1.0 / speed(&air).max(LEAST_SPEED);
         Ok(Drying {
-            skin: minutes("skin_min", self.skin_min)?,
-            set: minutes("set_min", within("set_min", self.set_min, self.skin_min, 10_080.0)?)?,
-            dry: minutes("dry_h", within("dry_h", self.dry_h, self.set_min / 60.0, 120.0)? * 60.0)?,
+            air,
+            skin: minutes("skin_min", self.skin_min)? * slower,
+            set: minutes("set_min", within("set_min", self.set_min, self.skin_min, 10_080.0)?)?
+                * slower,
+            dry: minutes("dry_h", within("dry_h", self.dry_h, self.set_min / 60.0, 120.0)? * 60.0)?
+                * slower,
             wet_on_wet_max: minutes("wet_on_wet_max_min", self.wet_on_wet_max_min)?,
             apart: mm("apart_mm", self.apart_mm, 0.0, 20.0)?,
             apart_least: mm("apart_least_mm", self.apart_least_mm, 0.0, 100.0)?,

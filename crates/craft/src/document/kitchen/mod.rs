@@ -347,6 +347,20 @@ mod tests {
     }
 
     #[test]
+    fn humid_air_makes_every_wait_longer_by_the_same_factor() {
+        let start = start_kitchen().drying;
+        let humid =
+            read_kitchen("[drying]\nroom_humidity_percent = 70\n").expect("a kitchen").drying;
+        // (0.85 - 0.70) / (0.85 - 0.50), aw = 0.85 after Norrish.
+        for (slow, usual) in
+            [(humid.skin, start.skin), (humid.set, start.set), (humid.dry, start.dry)]
+        {
+            assert!((slow / usual * 0.43 - 1.0).abs() < 0.01, "{slow:?} {usual:?}");
+        }
+        assert!(read_kitchen("[drying]\nroom_humidity_percent = 101\n").is_err());
+    }
+
+    #[test]
     fn the_royal_icing_is_the_published_one_by_mass() {
         // Banner, How to Build a Gingerbread House (2008): 2 lb powdered sugar, 4 tbsp dried white, 3/4 cup water;
         // by mass 907 : 28 : 177.

@@ -181,7 +181,7 @@ fn gels(tint: &TintDocument) -> Markup {
                 (dose.gel) " "
                 @match (dose.drops, dose.mix_g) {
                     (Some(drops), _) => (counted(drops as usize, "drop", "drops")),
-                    (None, Some(mix)) => { (format!("{mix:.1} g")) " of a mix" },
+                    (None, Some(mix)) => { (format!("{mix:.1}\u{a0}g of a\u{a0}mix")) },
                     (None, None) => (format!("{:.0} mg", dose.mass_mg)),
                 }
             }
