@@ -75,7 +75,7 @@ pub(super) fn cutter_shape(
     facts.push(Fact::OutlineGuessed { border });
     let art = Region::union(&painted.iter().collect::<Vec<_>>());
     let whole = silhouette(&art, border);
-    let joined = if whole.n_parts() > 1 { joined(&art, border) } else { None };
+    let joined = if whole.n_parts() > 1 { joined(&whole) } else { None };
     if joined.is_some() {
         facts.push(Fact::OutlineJoined { n_parts: whole.n_parts() });
     }
@@ -108,12 +108,15 @@ fn silhouette(art: &Region, border: Length) -> Region {
     closed(art, border, LEAST_SLIT / 2.0)
 }
 
-/// Joins parts that lie apart, as the words of a wording do, over the narrowest gap that makes one of them.
-fn joined(art: &Region, border: Length) -> Option<Region> {
-    HALF_GAPS
-        .iter()
-        .map(|&half_gap| closed(art, border, half_gap))
-        .find(|whole| whole.n_parts() == 1)
+/// Joins parts of a silhouette that lie apart, as the words of a wording do, over the narrowest gap that makes one.
+fn joined(whole: &Region) -> Option<Region> {
+    let over = |half_gap: Length| {
+        Some(closed(whole, Length::ZERO, half_gap)).filter(|joined| joined.n_parts() == 1)
+    };
+    // What the widest gap does not join, none does.
+    let [narrower @ .., widest] = HALF_GAPS;
+    let widest = over(widest)?;
+    Some(narrower.into_iter().find_map(over).unwrap_or(widest))
 }
 
 /// Growing further and coming back closes slits and gaps; going in and coming back rounds spikes.
