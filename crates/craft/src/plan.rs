@@ -340,10 +340,10 @@ fn before_work(kitchen: &Kitchen, order: &Order) -> Vec<HeadsUp> {
     heads_ups
 }
 
-/// Below this part of the usual speed the waits of a plan are worth a word.
+/// Below this part of the usual speed the waits of a plan are worth a word (common practice, no source).
 const SLOW: f64 = 0.7;
 
-/// Below this part of the usual speed no wait is long enough to count on.
+/// Below this part of the usual speed no wait is long enough to count on (common practice, no source).
 const HARDLY: f64 = 0.15;
 
 /// Says where the air of the room lets icing dry slowly or not at all.

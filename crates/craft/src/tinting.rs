@@ -64,10 +64,10 @@ pub enum Measure {
 /// Most gel in 100 g of icing, in grams: more thins it and tastes (common practice, no source).
 const MOST_GRAMS: f64 = 2.0;
 
-/// Fewer drops than this are not counted but taken from a mix.
+/// Fewer drops than this are not counted but taken from a mix (common practice, no source).
 const LEAST_DROPS: f64 = 1.5;
 
-/// Parts of icing a part of gel is mixed with.
+/// Parts of icing a part of gel is mixed with (common practice, no source).
 const MIX: f64 = 50.0;
 
 /// Less of a mix than this is not weighed on a kitchen scale (common practice, no source).
@@ -93,12 +93,16 @@ pub fn plan_tints(kitchen: &Kitchen, icing: &IcingPlan) -> (Vec<Option<Tint>>, V
     let mut heads_ups = Vec::new();
     let tints = icing.bowls.iter().map(|bowl| {
         let target = shade_of(bowl.color);
-        if gels.is_empty() || target.is_white() {
+        // What is all in stock has its color.
+        if gels.is_empty() || target.is_white() || fresh(bowl) <= Mass::ZERO {
             return None;
         }
         let wish =
             Wish { base: plain_icing(), target, gels: &gels, most_gels: 3, most_grams: MOST_GRAMS };
-        let recipe = recipes(&wish, 1).pop().map(|recipe| weighable(&wish, bowl, recipe));
+        let recipe = recipes(&wish, 1)
+            .pop()
+            .map(|recipe| weighable(&wish, bowl, recipe))
+            .filter(|recipe| !recipe.grams.is_empty());
         heads_ups.extend(about(kitchen, bowl, target, recipe.as_ref(), &owned));
         recipe.map(|recipe| tint(bowl, &recipe, &owned))
     });
@@ -328,6 +332,9 @@ mod tests {
         kitchen.units.jurisdiction = Jurisdiction::EuropeanUnion;
         assert!(told(&kitchen, red).contains("mg of dye in 100 g"), "{}", told(&kitchen, red));
         assert!(!told(&kitchen, [243, 207, 201]).contains("mg of dye"));
+        let tub = Bowl { from_stock: Mass::g(150.0), ..bowl(red, 150.0) };
+        assert_eq!(tinted(&kitchen, vec![tub]), (vec![None], Vec::new()));
+        assert_eq!(tinted(&kitchen, vec![bowl([247, 239, 220], 0.5)]).0, [None]);
         kitchen.gels.clear();
         assert_eq!(tinted(&kitchen, vec![bowl(red, 150.0)]), (vec![None], Vec::new()));
     }

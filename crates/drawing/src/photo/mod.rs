@@ -10,7 +10,7 @@
 //! with a ruler corrects that.
 //!
 //! The uncertainty given is for a coverage of about 95 % (two standard deviations): of the corners, carried to the farthest
-//! point of the outline, and of half a pixel for the edge that is followed.
+//! point of the outline, of how far the sides were found off, and of half a pixel for the edge that is followed.
 //! It does not know of a sheet that is not flat, nor of the height of the rim.
 
 mod homography;
@@ -21,11 +21,10 @@ mod rim;
 mod segment;
 
 use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
-use kurbo::{Affine, BezPath, Point};
+use kurbo::Point;
 use quantity::Length;
 
 use crate::{
-    artwork::{Artwork, Enclosed},
     error::Error,
     photo::{
         homography::{Homography, OnSide, Refined, refine},
@@ -198,33 +197,6 @@ impl PhotoOutline {
             r##"<svg xmlns="http://www.w3.org/2000/svg" width="{width:.3}mm" height="{height:.3}mm" viewBox="0 0 {width:.3} {height:.3}"><path id="outline" fill="none" stroke="#000000" stroke-width="0.2" d="{}"/></svg>"##,
             self.outline.path_d()
         ) + "\n"
-    }
-
-    /// Returns the outline as artwork that states its size and paints nothing.
-    pub fn artwork(&self) -> Artwork {
-        let mut path = BezPath::new();
-        for ring in self.outline.rings() {
-            let mut points = ring.iter().map(|&[x, y]| Point::new(x, y));
-            if let Some(first) = points.next() {
-                path.move_to(first);
-                points.for_each(|point| path.line_to(point));
-                path.close_path();
-            }
-        }
-        let width = self.outline.bounds().map_or(0.0, |bounds| bounds.width().to_mm());
-        let outline = Enclosed { path, transform: Affine::IDENTITY, rule: FillRule::NonZero };
-        Artwork {
-            shapes: Vec::new(),
-            outline: vec![outline],
-            n_outlines: 1,
-            clips: Vec::new(),
-            layers: Vec::new(),
-            masks: Vec::new(),
-            frame: None,
-            width,
-            mm_per_unit: Some(1.0),
-            notes: Vec::new(),
-        }
     }
 }
 

@@ -5,7 +5,7 @@
 //! Sizes: ISO 216 (A4), ANSI/ASME Y14.1 (Letter), ISO/IEC 7810 (ID-1).
 
 use drawing::{
-    Error, ReadOptions, Region,
+    Error, Fonts, ReadOptions, Region, import,
     photo::{Doubt, LineEdge, PhotoOptions, PhotoOutline, Reference, Subject, outline},
     read,
 };
@@ -370,8 +370,9 @@ fn corners_may_be_marked_roughly_and_the_outline_is_artwork_like_any_other() {
     let marked = PhotoOptions { corners: Some(rough), ..PLAIN.options() };
     let again = outline(&photograph, &marked).expect("the corners are marked");
     assert!(off_mm(&again, &PLAIN)[0] <= MOST_OFF_MM);
+    let artwork = import(again.to_svg().as_bytes(), &Fonts::none()).expect("a drawing");
     let options = ReadOptions { width: None, border: Length::ZERO };
-    let drawing = read(&again.artwork(), &options).expect("the artwork states its size");
+    let drawing = read(&artwork, &options).expect("the artwork states its size");
     let bounds = again.outline.bounds().expect("it is not empty");
     assert!((drawing.width.to_mm() - bounds.width().to_mm()).abs() < 0.01);
     let crossed = [rough[0], rough[2], rough[1], rough[3]];

@@ -411,7 +411,8 @@ impl PipingBagDocument {
     }
 }
 
-/// Drying is planned as if it were no slower than this part of the usual speed; a heads-up says that it is.
+/// Drying is planned as if it were no slower than this part of the usual speed; a heads-up says that it is
+/// (common practice, no source).
 const LEAST_SPEED: f64 = 0.1;
 
 /// When wet icing is skinned, set and dry.
