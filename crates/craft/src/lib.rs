@@ -1,12 +1,13 @@
 //! The trade: from an order and a kitchen to a plan.
 //!
-//! Modules use each other upward in this order only: drying < kitchen, order < technique < dough, icing < tinting, baking, passes < days
+//! Modules use each other upward in this order only: learning < drying < kitchen, order < technique < dough, icing < tinting, baking, passes < days
 //! < packing < pantry < price, label < plan; [`document`] holds every file format.
 //! Nothing here knows a clock, a disk or a screen.
 #![warn(missing_docs)]
 
 pub mod baking;
 pub mod check;
+pub mod consistency;
 pub mod days;
 pub mod document;
 pub mod dough;
@@ -15,6 +16,7 @@ pub mod heads_up;
 pub mod icing;
 pub mod kitchen;
 pub mod label;
+pub mod learning;
 pub mod order;
 pub mod packing;
 pub mod pantry;
