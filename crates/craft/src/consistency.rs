@@ -23,7 +23,7 @@ use quantity::{Mass, Share, Span};
 
 use crate::{
     kitchen::WaterCurve,
-    learning::{Belief, Likely, NINETY_PERCENT, Record},
+    learning::{Belief, Likely, NINETY_PERCENT, Seen},
 };
 
 /// A test of icing with some water in it.
@@ -33,19 +33,8 @@ pub struct Test {
     pub bowl: String,
     /// Water in 100 g of stiff icing.
     pub water: Mass,
-    /// What was seen.
+    /// When it was smooth.
     pub seen: Seen,
-}
-
-/// What a test showed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Seen {
-    /// It was smooth after just this long.
-    Count(Span),
-    /// It was smooth by then, nobody knows since when.
-    SmoothBy(Span),
-    /// It was not smooth by then.
-    NotSmoothBy(Span),
 }
 
 /// How well a and b are known before any test: standard deviations of a, of b as a share of it, and of δ
@@ -80,7 +69,7 @@ pub const DROP: Mass = Mass::g(0.05);
 pub const TEASPOON: Mass = Mass::g(4.93);
 
 /// What is known of how water thins icing.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Thinning {
     /// Of a, b and each δ.
     belief: Belief,
@@ -101,21 +90,11 @@ pub fn learn_thinning(start: WaterCurve, tests: &[Test]) -> Thinning {
     numbers.extend(bowls.iter().map(|_| (0.0, bowl)));
     let mut thinning = Thinning { belief: Belief::start(&numbers), bowls };
     // Counts first: they say where the line runs, so that "smooth by then" is read against the right one.
-    let is_count = |test: &&Test| matches!(test.seen, Seen::Count(_));
-    let counts = tests.iter().filter(is_count);
-    let others = tests.iter().filter(|test| !is_count(test));
-    for test in counts.chain(others) {
-        if !thinning.bowls.contains(&test.bowl) {
-            continue;
-        }
-        let ln = |span: Span| span.to_seconds().ln();
-        let record = match test.seen {
-            Seen::Count(count) => Record::Is(ln(count)),
-            Seen::SmoothBy(limit) => Record::AtMost(ln(limit)),
-            Seen::NotSmoothBy(limit) => Record::MoreThan(ln(limit)),
-        };
-        let (Record::Is(value) | Record::AtMost(value) | Record::MoreThan(value)) = record;
-        if value.is_finite() && test.water.is_finite() {
+    let counts = tests.iter().filter(|test| test.seen.is_reading());
+    let others = tests.iter().filter(|test| !test.seen.is_reading());
+    for test in counts.chain(others).filter(|test| test.water.is_finite()) {
+        let is_kept = thinning.bowls.contains(&test.bowl);
+        if let Some(record) = test.seen.record().filter(|_| is_kept) {
             let weights = thinning.weights(&test.bowl, test.water);
             thinning.belief.learn(&weights, record, READING);
         }
@@ -319,7 +298,7 @@ mod tests {
     const MAKE_UP: MakeUp = MakeUp { sugar: Mass::g(81.6), water: Mass::g(15.9) };
 
     fn test(bowl: &str, water_g: f64, seconds: f64) -> Test {
-        let seen = Seen::Count(Span::seconds(seconds));
+        let seen = Seen::After(Span::seconds(seconds));
         Test { bowl: bowl.to_owned(), water: Mass::g(water_g), seen }
     }
 
@@ -386,12 +365,12 @@ mod tests {
         let seen = |seen: Seen| Test { bowl: "red".into(), water: Mass::g(4.0), seen };
         let at = |tests: &[Test]| learn_thinning(START, tests).count("red", Mass::g(4.0));
         let (before, limit) = (at(&[]), Span::seconds(12.0));
-        let no = at(&[seen(Seen::NotSmoothBy(limit))]);
-        let yes = at(&[seen(Seen::SmoothBy(limit))]);
+        let no = at(&[seen(Seen::NotBy(limit))]);
+        let yes = at(&[seen(Seen::By(limit))]);
         assert!(no.likely > before.likely && yes.likely < before.likely);
         let both = at(&[
-            seen(Seen::NotSmoothBy(limit)),
-            seen(Seen::SmoothBy(Span::seconds(15.0))),
+            seen(Seen::NotBy(limit)),
+            seen(Seen::By(Span::seconds(15.0))),
         ]);
         assert!(both.likely > limit && both.likely < Span::seconds(15.0), "{both:?}");
         assert!(both.high / both.low < before.high / before.low);
@@ -440,7 +419,7 @@ mod tests {
                     let limit = Span::seconds(12.0);
                     let is_smooth = read(3.0) <= 12.0;
                     let seen =
-                        if is_smooth { Seen::SmoothBy(limit) } else { Seen::NotSmoothBy(limit) };
+                        if is_smooth { Seen::By(limit) } else { Seen::NotBy(limit) };
                     tests.push(Test { bowl: bowl.into(), water: Mass::g(3.0), seen });
                     water_of_today = ((stiff - 12.0_f64.ln()) / b).max(0.0);
                 }

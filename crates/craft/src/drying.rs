@@ -1,6 +1,15 @@
-//! How fast does icing dry in this air, and how heavy is it without air bubbles?
+//! When has icing a skin, when is it set, when is it dry; and how heavy is it without air bubbles?
 //!
-//! Drying: speed follows Δp = aw psat(T) - RH psat(T), the icing being as warm as the air.
+//! Drying: t = t₀ (d / d₀) f / v, for skin, set and dry each.
+//!
+//! - `t₀` its time at d₀ = 2.2 mm of wet depth, in still air of 20 °C and 50 %
+//! - `d` wet depth: the water in a film grows with it, and leaves through the surface at one rate
+//! - `f` factor of a fan, for skin and set
+//! - `v` speed of the air against that of the reference day
+//!
+//! The logarithms of the three times and of the fan's factor are learned from what was seen ([`crate::learning`]).
+//!
+//! The speed follows Δp = aw psat(T) - RH psat(T), the icing being as warm as the air.
 //!
 //! - `aw` water activity of the liquor, which stays saturated with sugar while crystals are left:
 //!   Norrish, aw = xw exp(-K xs²), K = 6.47 for sucrose (x: mole fractions)
@@ -23,7 +32,9 @@
 //! assert!((speed(&humid) - 1.0 / 7.0).abs() < 0.01);
 //! ```
 
-use quantity::{Density, Mass, Share, Volume};
+use quantity::{Density, Length, Mass, Share, Span, Volume};
+
+use crate::learning::{Belief, Likely, NINETY_PERCENT, Seen};
 
 /// The air of a room.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -66,6 +77,154 @@ fn saturation_pressure_pa(celsius: f64) -> f64 {
     611.2 * (17.62 * celsius / (243.12 + celsius)).exp()
 }
 
+/// What wet icing becomes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum State {
+    /// A skin, so that neighbors keep apart.
+    Skin,
+    /// Set, so that lines and top layers hold.
+    Set,
+    /// Dry: marker, paint, bagging; the night between two sessions.
+    Dry,
+}
+
+impl State {
+    /// All of them, in the order they come.
+    pub const ALL: [Self; 3] = [Self::Skin, Self::Set, Self::Dry];
+
+    /// Returns the name in files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Skin => "skin",
+            Self::Set => "set",
+            Self::Dry => "dry",
+        }
+    }
+}
+
+/// How icing dries: how deep it is, in which air, with or without a fan.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conditions {
+    /// Wet depth.
+    pub depth: Length,
+    /// The air around it.
+    pub air: Air,
+    /// Whether a fan blows on it.
+    pub fan: bool,
+}
+
+/// Something seen while icing dried.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Observation {
+    /// What it became.
+    pub state: State,
+    /// How it dried.
+    pub conditions: Conditions,
+    /// When.
+    pub seen: Seen,
+}
+
+/// Times before anything was seen: at the reference depth, in still air of the reference day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Times {
+    /// Until it has a skin.
+    pub skin: Span,
+    /// Until it is set.
+    pub set: Span,
+    /// Until it is dry.
+    pub dry: Span,
+    /// What a fan makes of the first two.
+    pub fan: Share,
+}
+
+/// The wet depth that drying times are given for: a base flood.
+pub const REFERENCE_DEPTH: Length = Length::mm(2.2);
+
+/// How well times and the fan's factor are known before anything was seen, in their logarithm (common practice, no
+/// source: a skin takes half an hour to two hours for some, a quarter for others).
+const DEVIATIONS: (f64, f64) = (0.4, 0.3);
+
+/// How far one observation is off, in its logarithm: people touch icing and judge (common practice, no source).
+const LOOKING: f64 = 0.25;
+
+/// Drying is planned as if it were no slower than this part of the usual speed; a heads-up says that it is
+/// (common practice, no source).
+const LEAST_SPEED: f64 = 0.1;
+
+/// What is known of how a kitchen's icing dries.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DryingKnown(Belief);
+
+/// Learns how icing dries, from start times and what was seen.
+///
+/// What was seen in air where nothing dries, or at no depth, is left out.
+pub fn learn_drying(start: &Times, observations: &[Observation]) -> DryingKnown {
+    let ln = |span: Span| span.to_seconds().max(1.0).ln();
+    let (time, fan) = DEVIATIONS;
+    let mut belief = Belief::start(&[
+        (ln(start.skin), time),
+        (ln(start.set), time),
+        (ln(start.dry), time),
+        (start.fan.to_one().max(0.01).ln(), fan),
+    ]);
+    // Times first: "by then" is read against what they say.
+    let readings = observations.iter().filter(|one| one.seen.is_reading());
+    let others = observations.iter().filter(|one| !one.seen.is_reading());
+    for one in readings.chain(others) {
+        let factor = slower(&one.conditions).ln();
+        if let Some(record) = one.seen.record().filter(|_| factor.is_finite()) {
+            belief.learn(&weights(one.state, &one.conditions), record.less(factor), LOOKING);
+        }
+    }
+    DryingKnown(belief)
+}
+
+impl DryingKnown {
+    /// Returns how long icing takes; nothing where it does not dry at all.
+    pub fn time(&self, state: State, conditions: &Conditions) -> Option<Likely<Span>> {
+        let factor = slower(conditions);
+        (factor > 0.0 && factor.is_finite()).then(|| {
+            let (ln, variance) = self.0.of(&weights(state, conditions));
+            let reach = NINETY_PERCENT * variance.sqrt();
+            let at = |ln: f64| Span::seconds(ln.exp()) * factor;
+            Likely { likely: at(ln), low: at(ln - reach), high: at(ln + reach) }
+        })
+    }
+
+    /// Returns how long to plan for: the likely time, in air no slower than a tenth of the usual.
+    pub fn planned(&self, state: State, conditions: &Conditions) -> Span {
+        let (ln, _) = self.0.of(&weights(state, conditions));
+        let depth = conditions.depth / REFERENCE_DEPTH;
+        Span::seconds(ln.exp()) * (depth / speed(&conditions.air).max(LEAST_SPEED))
+    }
+
+    /// Returns what a fan makes of skin and set.
+    pub fn fan(&self) -> Likely<Share> {
+        let (ln, variance) = self.0.of(&FAN_ALONE);
+        let reach = NINETY_PERCENT * variance.sqrt();
+        let at = |ln: f64| Share::of_one(ln.exp());
+        Likely { likely: at(ln), low: at(ln - reach), high: at(ln + reach) }
+    }
+}
+
+/// Weights of the fan's factor alone.
+const FAN_ALONE: [f64; 4] = [0.0, 0.0, 0.0, 1.0];
+
+/// Weights of skin, set, dry and fan in ln t.
+fn weights(state: State, conditions: &Conditions) -> [f64; 4] {
+    let fan = f64::from(conditions.fan);
+    match state {
+        State::Skin => [1.0, 0.0, 0.0, fan],
+        State::Set => [0.0, 1.0, 0.0, fan],
+        State::Dry => [0.0, 0.0, 1.0, 0.0],
+    }
+}
+
+/// How many times longer than at the reference depth on the reference day.
+fn slower(conditions: &Conditions) -> f64 {
+    conditions.depth / REFERENCE_DEPTH / speed(&conditions.air)
+}
+
 /// Share of starch in powdered sugar (Baker's Dictionary, "Powdered sugar").
 const STARCH: f64 = 0.03;
 /// Densities of crystals, saturated liquor at 20 °C, starch and protein.
@@ -88,6 +247,69 @@ pub fn void_free_density(sugar: Mass, dried_white: Mass, water: Mass) -> Density
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const START: Times = Times {
+        skin: Span::minutes(15.0),
+        set: Span::minutes(75.0),
+        dry: Span::hours(12.0),
+        fan: Share::of_one(0.6),
+    };
+
+    fn usual() -> Conditions {
+        Conditions { depth: REFERENCE_DEPTH, air: REFERENCE, fan: false }
+    }
+
+    #[test]
+    fn deep_icing_in_humid_air_takes_longer_and_a_fan_helps_skin_and_set() {
+        let known = learn_drying(&START, &[]);
+        let minutes = |state: State, conditions: Conditions| {
+            known.time(state, &conditions).expect("it dries").likely.to_minutes()
+        };
+        assert!((minutes(State::Skin, usual()) - 15.0).abs() < 1e-9);
+        let thin = Conditions { depth: REFERENCE_DEPTH * 0.5, ..usual() };
+        assert!((minutes(State::Set, thin) - 37.5).abs() < 1e-9);
+        let fan = Conditions { fan: true, ..usual() };
+        assert!((minutes(State::Set, fan) - 45.0).abs() < 1e-9);
+        assert_eq!(minutes(State::Dry, fan), minutes(State::Dry, usual()));
+        let humid = Air { celsius: 20.0, humidity: Share::percent(70.0) };
+        // (0.85 - 0.50) / (0.85 - 0.70), after Norrish.
+        let slow = minutes(State::Dry, Conditions { air: humid, ..usual() });
+        assert!((slow / 720.0 - 2.34).abs() < 0.02, "{slow}");
+        let wet = Air { celsius: 20.0, humidity: Share::percent(95.0) };
+        assert_eq!(known.time(State::Dry, &Conditions { air: wet, ..usual() }), None);
+        let planned = known.planned(State::Dry, &Conditions { air: wet, ..usual() });
+        assert!((planned.to_hours() - 120.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn what_was_seen_moves_its_own_time_and_the_fan_is_told_from_the_rest() {
+        let seen = |state, fan, minutes: f64| Observation {
+            state,
+            conditions: Conditions { fan, ..usual() },
+            seen: Seen::After(Span::minutes(minutes)),
+        };
+        let records: Vec<Observation> = (0..12)
+            .flat_map(|_| [seen(State::Skin, false, 30.0), seen(State::Skin, true, 12.0)])
+            .collect();
+        let known = learn_drying(&START, &records);
+        let skin = known.time(State::Skin, &usual()).expect("it dries");
+        assert!((skin.likely.to_minutes() - 30.0).abs() < 2.0, "{skin:?}");
+        assert!((known.fan().likely.to_one() - 0.4).abs() < 0.05, "{:?}", known.fan());
+        let set = known.time(State::Set, &usual()).expect("it dries");
+        assert!((set.likely.to_minutes() - 75.0).abs() < 1e-6);
+        // In air of half the speed, 30 minutes tell of 15.
+        let half = Air { celsius: 20.0, humidity: Share::of_one(0.6749) };
+        assert!((speed(&half) - 0.5).abs() < 0.001);
+        let slow = Observation {
+            conditions: Conditions { air: half, ..usual() },
+            ..seen(State::Skin, false, 30.0)
+        };
+        let skin = learn_drying(&START, &[slow]).time(State::Skin, &usual()).expect("it dries");
+        assert!((skin.likely.to_minutes() - 15.0).abs() < 0.1, "{skin:?}");
+        let not_yet = Observation { seen: Seen::NotBy(Span::minutes(40.0)), ..records[0] };
+        let skin = learn_drying(&START, &[not_yet]).time(State::Skin, &usual()).expect("it dries");
+        assert!(skin.likely.to_minutes() > 25.0, "{skin:?}");
+    }
 
     #[test]
     fn speeds_follow_temperature_and_humidity() {

@@ -31,7 +31,7 @@ use std::{
     ops::{Div, Mul},
 };
 
-use quantity::Share;
+use quantity::{Share, Span};
 
 /// Standard deviations on either side that hold 90 % of a normal distribution.
 pub(crate) const NINETY_PERCENT: f64 = 1.645;
@@ -74,6 +74,35 @@ where
     Likely { likely: at(middle), low: at(middle - reach), high: at(middle + reach) }
 }
 
+/// What was seen of something that takes its time: a count, a skin that forms.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Seen {
+    /// It was there after just this long.
+    After(Span),
+    /// It was there by then, nobody knows since when.
+    By(Span),
+    /// It was not there by then.
+    NotBy(Span),
+}
+
+impl Seen {
+    /// The record of the logarithm of the time; nothing for a time that is not above zero.
+    pub(crate) fn record(self) -> Option<Record> {
+        let (Self::After(span) | Self::By(span) | Self::NotBy(span)) = self;
+        let ln = span.to_seconds().ln();
+        ln.is_finite().then_some(match self {
+            Self::After(_) => Record::Is(ln),
+            Self::By(_) => Record::AtMost(ln),
+            Self::NotBy(_) => Record::MoreThan(ln),
+        })
+    }
+
+    /// Whether the time itself was read.
+    pub(crate) fn is_reading(self) -> bool {
+        matches!(self, Self::After(_))
+    }
+}
+
 /// What is known of some numbers together: a normal distribution.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Belief {
@@ -90,6 +119,17 @@ pub(crate) enum Record {
     MoreThan(f64),
     /// It is no more than this.
     AtMost(f64),
+}
+
+impl Record {
+    /// Takes a known part off.
+    pub(crate) fn less(self, part: f64) -> Self {
+        match self {
+            Self::Is(value) => Self::Is(value - part),
+            Self::MoreThan(limit) => Self::MoreThan(limit - part),
+            Self::AtMost(limit) => Self::AtMost(limit - part),
+        }
+    }
 }
 
 impl Belief {
