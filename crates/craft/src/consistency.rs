@@ -21,10 +21,16 @@
 
 use quantity::{Mass, Share, Span};
 
-use crate::{
-    kitchen::WaterCurve,
-    learning::{Belief, Likely, NINETY_PERCENT, Seen},
-};
+use crate::learning::{Belief, Likely, NINETY_PERCENT, Seen};
+
+/// How fast a count falls with water: ln(count in seconds) = `ln_stiff` - `per_gram` x grams of water in 100 g of stiff icing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WaterCurve {
+    /// Natural logarithm of the count the line gives stiff icing, in seconds.
+    pub ln_stiff: f64,
+    /// Fall of ln(count) for each gram of water in 100 g of stiff icing.
+    pub per_gram: f64,
+}
 
 /// A test of icing with some water in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -255,7 +261,7 @@ impl Thinning {
 /// Returns how much of the thicker of two icings makes a mix of this count; nothing if it does not lie between them.
 ///
 /// ```
-/// use craft::{consistency::mix, kitchen::WaterCurve};
+/// use craft::consistency::{WaterCurve, mix};
 /// use quantity::Span;
 ///
 /// let curve = WaterCurve { ln_stiff: 3.685, per_gram: 0.24 };
@@ -328,8 +334,7 @@ mod tests {
         assert_eq!(advise(&known, "red", bowl_of(300.0, 9.3), target, MAKE_UP), Advice::Ready);
         // Common practice, no source: a count of 10 s and a shake of 2 s means a flood is ready.
         let flood = learn_thinning(START, &[test("red", 4.0, 10.0), test("red", 4.0, 10.0)]);
-        let found =
-            advise(&flood, "red", bowl_of(100.0, 4.0), Span::seconds(10.5), MAKE_UP);
+        let found = advise(&flood, "red", bowl_of(100.0, 4.0), Span::seconds(10.5), MAKE_UP);
         assert_eq!(found, Advice::Ready);
         let slow = learn_thinning(START, &[test("red", 0.0, 25.0), test("red", 3.0, 20.0)]);
         assert!(slow.fall().likely < known.fall().likely);
@@ -368,10 +373,7 @@ mod tests {
         let no = at(&[seen(Seen::NotBy(limit))]);
         let yes = at(&[seen(Seen::By(limit))]);
         assert!(no.likely > before.likely && yes.likely < before.likely);
-        let both = at(&[
-            seen(Seen::NotBy(limit)),
-            seen(Seen::By(Span::seconds(15.0))),
-        ]);
+        let both = at(&[seen(Seen::NotBy(limit)), seen(Seen::By(Span::seconds(15.0)))]);
         assert!(both.likely > limit && both.likely < Span::seconds(15.0), "{both:?}");
         assert!(both.high / both.low < before.high / before.low);
     }
@@ -418,8 +420,7 @@ mod tests {
                 if bowl == "today" {
                     let limit = Span::seconds(12.0);
                     let is_smooth = read(3.0) <= 12.0;
-                    let seen =
-                        if is_smooth { Seen::By(limit) } else { Seen::NotBy(limit) };
+                    let seen = if is_smooth { Seen::By(limit) } else { Seen::NotBy(limit) };
                     tests.push(Test { bowl: bowl.into(), water: Mass::g(3.0), seen });
                     water_of_today = ((stiff - 12.0_f64.ln()) / b).max(0.0);
                 }

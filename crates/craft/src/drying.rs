@@ -161,25 +161,32 @@ pub struct DryingKnown(Belief);
 pub fn learn_drying(start: &Times, observations: &[Observation]) -> DryingKnown {
     let ln = |span: Span| span.to_seconds().max(1.0).ln();
     let (time, fan) = DEVIATIONS;
-    let mut belief = Belief::start(&[
+    let belief = Belief::start(&[
         (ln(start.skin), time),
         (ln(start.set), time),
         (ln(start.dry), time),
         (start.fan.to_one().max(0.01).ln(), fan),
     ]);
-    // Times first: "by then" is read against what they say.
-    let readings = observations.iter().filter(|one| one.seen.is_reading());
-    let others = observations.iter().filter(|one| !one.seen.is_reading());
-    for one in readings.chain(others) {
-        let factor = slower(&one.conditions).ln();
-        if let Some(record) = one.seen.record().filter(|_| factor.is_finite()) {
-            belief.learn(&weights(one.state, &one.conditions), record.less(factor), LOOKING);
-        }
-    }
-    DryingKnown(belief)
+    let mut known = DryingKnown(belief);
+    known.learn(observations);
+    known
 }
 
 impl DryingKnown {
+    /// Learns from more.
+    pub fn learn(&mut self, observations: &[Observation]) {
+        // Times first: "by then" is read against what they say.
+        let readings = observations.iter().filter(|one| one.seen.is_reading());
+        let others = observations.iter().filter(|one| !one.seen.is_reading());
+        for one in readings.chain(others) {
+            let factor = slower(&one.conditions).ln();
+            if let Some(record) = one.seen.record().filter(|_| factor.is_finite()) {
+                let weights = weights(one.state, &one.conditions);
+                self.0.learn(&weights, record.less(factor), LOOKING);
+            }
+        }
+    }
+
     /// Returns how long icing takes; nothing where it does not dry at all.
     pub fn time(&self, state: State, conditions: &Conditions) -> Option<Likely<Span>> {
         let factor = slower(conditions);

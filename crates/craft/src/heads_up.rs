@@ -52,6 +52,8 @@ pub enum Subject {
     Pass(String),
     /// Dough and cutting.
     Dough,
+    /// Icing, whatever its color.
+    Icing,
     /// Trays and oven.
     Baking,
     /// The days.
@@ -74,6 +76,7 @@ impl Subject {
             Self::Bowl(_) => "bowl",
             Self::Pass(_) => "pass",
             Self::Dough => "dough",
+            Self::Icing => "icing",
             Self::Baking => "baking",
             Self::Days => "days",
             Self::Price => "price",

@@ -15,7 +15,7 @@
 //! - `water`: what thins it to its counts
 //! - `weigh_out` = `on_cookies` + `left` - `water`: the stiff icing to weigh before tint and water
 //!
-//! Water follows ln(count) = a - b w, `w` grams of water in 100 g of stiff icing ([`crate::kitchen::WaterCurve`]).
+//! Water follows ln(count) = a - b w, `w` grams of water in 100 g of stiff icing ([`crate::consistency`]).
 //!
 //! Source: geometry; depths, losses and the water line are start values (common practice, no source), measured by each kitchen.
 //! Holds while a flood is shallow against its width.
@@ -40,8 +40,9 @@ use quantity::{Area, Density, Length, Mass, Span};
 use tint::Shade;
 
 use crate::{
+    consistency::WaterCurve,
     heads_up::{HeadsUp, Severity, Subject},
-    kitchen::{self, Kitchen, Part, WaterCurve},
+    kitchen::{self, Kitchen, Part},
     technique::{Onto, Section, Sections, Technique},
 };
 
@@ -131,7 +132,7 @@ pub fn line_mass(length: Length, width: Length, density: Density) -> Mass {
 /// Returns how much water brings 100 g of stiff icing to a count; nothing for a count above the stiff one.
 ///
 /// ```
-/// use craft::{icing::water_per_100_g, kitchen::WaterCurve};
+/// use craft::{consistency::WaterCurve, icing::water_per_100_g};
 /// use quantity::{Mass, Span};
 ///
 /// // ln 12 = 2.485; (3.685 - 2.485) / 0.24 = 5.0
@@ -178,11 +179,17 @@ pub fn plan_icing(kitchen: &Kitchen, chapter: &Sections) -> (IcingPlan, Vec<Head
     (IcingPlan { on_cookie, bowls, batch: Batch { parts, total: fresh, n } }, heads_ups)
 }
 
+/// Returns how deep a section is wet: a flood as deep as its layer; all else counts like a base.
+pub fn wet_depth(icing: &kitchen::Icing, section: &Section) -> Length {
+    let is_layer = section.technique == Technique::Flood && section.layer > 1;
+    if is_layer { icing.layer_depth } else { icing.base_depth }
+}
+
 /// Returns what lies of a section on one cookie; nothing for what is not piped.
 fn section_mass(icing: &kitchen::Icing, section: &Section) -> Mass {
     match section.technique {
         Technique::Flood => {
-            let depth = if section.layer == 1 { icing.base_depth } else { icing.layer_depth };
+            let depth = wet_depth(icing, section);
             flood_mass(section.poured_area, section.edge, depth, icing.bead, icing.density)
         }
         Technique::Line | Technique::Lettering if section.line > Length::ZERO => {

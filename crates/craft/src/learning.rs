@@ -47,6 +47,13 @@ pub struct Likely<T> {
     pub high: T,
 }
 
+impl<T> Likely<T> {
+    /// Converts all three.
+    pub fn map<U>(self, convert: impl Fn(T) -> U) -> Likely<U> {
+        Likely { likely: convert(self.likely), low: convert(self.low), high: convert(self.high) }
+    }
+}
+
 /// How much a start value is trusted, and how far one record is off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trust {

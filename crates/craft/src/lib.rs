@@ -1,6 +1,6 @@
 //! The trade: from an order and a kitchen to a plan.
 //!
-//! Modules use each other upward in this order only: learning < drying < kitchen, order < technique < dough, icing < tinting, baking, passes < days
+//! Modules use each other upward in this order only: learning < consistency, drying < kitchen, order < technique < dough, icing < tinting, baking, passes < days
 //! < packing < pantry < price, label < plan; [`document`] holds every file format.
 //! Nothing here knows a clock, a disk or a screen.
 #![warn(missing_docs)]

@@ -141,6 +141,8 @@ pub fn plan_order(
     on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
 ) -> OrderPlan {
     let order = &brief.order;
+    let kitchen =
+        &Kitchen { drying: kitchen.drying.on(order.first_handover().at.date()), ..kitchen.clone() };
     let mut heads_ups = before_work(kitchen, order);
     let mut tell = |chapter: Chapter| {
         // Only an engine in search of a better answer can stop; a chapter's start is just told.
@@ -347,7 +349,7 @@ const SLOW: f64 = 0.7;
 const HARDLY: f64 = 0.15;
 
 /// Says where the air of the room lets icing dry slowly or not at all.
-fn about_the_air(air: &Air) -> Option<HeadsUp> {
+pub(crate) fn about_the_air(air: &Air) -> Option<HeadsUp> {
     let speed = speed(air);
     let room = format!("{:.0} °C and {:.0} %", air.celsius, air.humidity.to_percent());
     let (severity, message) = if speed < HARDLY {

@@ -37,6 +37,14 @@ pub enum Failure {
         /// What is wrong with it.
         source: drawing::Error,
     },
+    /// A request was refused.
+    #[error("{}: {source}", file.display())]
+    Request {
+        /// The request or the kitchen beside it.
+        file: PathBuf,
+        /// What was refused.
+        source: craft::document::FileError,
+    },
     /// What is written would take the place of what is read.
     #[error("{} is what is read; give what is written another name", file.display())]
     OwnInput {
@@ -112,6 +120,7 @@ impl Failure {
             | Self::Drawing { .. }
             | Self::Brief { .. }
             | Self::ArtRefused { .. }
+            | Self::Request { .. }
             | Self::NoWords
             | Self::OwnInput { .. }
             | Self::NoSection { .. }

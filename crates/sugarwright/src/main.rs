@@ -53,6 +53,10 @@ enum Command {
     Outline(OutlineArguments),
     /// Set words at true size as they are piped or flooded: their length, and whether they can be read.
     Letter(LetterArguments),
+    /// Say how much water brings a bowl of icing to its count, from readings of it: JSON in, JSON out.
+    Settle(AnswerArguments),
+    /// Say when icing has a skin, is set and is dry in the air of a room: JSON in, JSON out.
+    Dry(AnswerArguments),
     /// Write a sample order folder to start from.
     Sample {
         /// Where to write it: a new or empty folder.
@@ -71,6 +75,21 @@ enum Command {
         #[arg(long)]
         explain: bool,
     },
+}
+
+#[derive(Debug, clap::Args)]
+struct AnswerArguments {
+    /// The request (see `sugarwright schema`); - reads it from the standard input.
+    request: PathBuf,
+    /// A kitchen.toml whose start values and records hold. [default: the built-in kitchen]
+    #[arg(long, value_name = "FILE")]
+    kitchen: Option<PathBuf>,
+}
+
+impl From<AnswerArguments> for command::answer::Request {
+    fn from(arguments: AnswerArguments) -> Self {
+        Self { file: arguments.request, kitchen: arguments.kitchen }
+    }
 }
 
 #[derive(Debug, clap::Args)]
@@ -401,6 +420,8 @@ fn main() -> ExitCode {
             line_mm: arguments.line_mm,
             drawing: arguments.drawing,
         }),
+        Some(Command::Settle(arguments)) => command::answer::settle_bowl(&arguments.into()),
+        Some(Command::Dry(arguments)) => command::answer::dry_icing(&arguments.into()),
         Some(Command::Sample { folder, which }) => command::sample::write(&folder, &which),
         Some(Command::Schema { name, explain }) => command::schema::print_schema(&name, explain),
     };

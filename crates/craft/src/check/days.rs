@@ -4,6 +4,7 @@ use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
 
 use crate::{
     document::plan::{DayDocument, PlanDocument},
+    drying::State,
     kitchen::Kitchen,
 };
 
@@ -83,12 +84,15 @@ fn check_order(
         }
     }
     // Nights: each session, and packing, at least the drying time after the session before.
+    let air = of("hand over").first().map(|entry| entry.start.date());
+    let drying = air.map_or_else(|| kitchen.drying.clone(), |day| kitchen.drying.on(day));
+    let dry = drying.wait(State::Dry, kitchen.icing.base_depth);
     let mut session = 1;
     while let Some(end) = last(&format!("decorate {session}")) {
         let next = first(&format!("decorate {}", session + 1)).or_else(|| first("pack"));
         if let Some(next) = next {
             let hours = seconds(end, next) as f64 / 3600.0;
-            if hours < kitchen.drying.dry.to_hours() - 1.0 / 60.0 {
+            if hours < dry.to_hours() - 1.0 / 60.0 {
                 broken
                     .push(format!("{order}: only {hours:.1} h of drying after session {session}"));
             }

@@ -23,6 +23,10 @@ pub struct Violation {
 
 /// Returns every rule the plan breaks; none for a sound plan.
 pub fn check_plan(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<Violation> {
+    // Icing dries in the air expected on the day of the first hand-over.
+    let day = plan.order.handovers.iter().find_map(|one| one.at.get(..10)?.parse().ok());
+    let drying = day.map_or_else(|| kitchen.drying.clone(), |day| kitchen.drying.on(day));
+    let kitchen = &Kitchen { drying, ..kitchen.clone() };
     let mut found = Vec::new();
     let mut add = |chapter: &'static str, broken: Vec<String>| {
         found.extend(broken.into_iter().map(|what| Violation { chapter, what }));

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::{
     document::plan::{PassDocument, PlanDocument, RowDocument, SectionDocument},
+    drying::State,
     kitchen::Kitchen,
 };
 
@@ -33,15 +34,23 @@ pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
 
     let section_of: BTreeMap<&str, &SectionDocument> =
         plan.sections.iter().map(|section| (section.id.as_str(), section)).collect();
+    // A flood on a base is as deep as a layer; all else counts like a base.
+    let depth_of = |id: &str| match section_of.get(id) {
+        Some(section) if section.technique == "flood" && section.layer > 1 => {
+            kitchen.icing.layer_depth
+        }
+        _ => kitchen.icing.base_depth,
+    };
     let at = |id: &str| rows.get(id).and_then(|placed| placed.first()).copied();
     for overlap in &plan.overlaps {
         let (Some(under), Some(top)) = (at(&overlap.under), at(&overlap.top)) else { continue };
         let onto = section_of.get(overlap.top.as_str()).map_or("", |section| section.onto.as_str());
         let least = match onto {
             "wet" => continue,
-            "skin" => kitchen.drying.skin,
-            _ => kitchen.drying.set,
+            "skin" => State::Skin,
+            _ => State::Set,
         };
+        let least = kitchen.drying.wait(least, depth_of(&overlap.under));
         let needs_night = onto == "dry"
             || section_of.get(overlap.under.as_str()).is_some_and(|under| under.layer == 1);
         if needs_night && top.0.session <= under.0.session {
@@ -64,8 +73,11 @@ pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
         if a.0.session != b.0.session || together {
             continue;
         }
-        let (first, second) = if a.1.start_min <= b.1.start_min { (a.1, b.1) } else { (b.1, a.1) };
-        if shortest_lag(first, second) < kitchen.drying.skin.to_minutes() - ROUNDING_MIN {
+        let a_first = a.1.start_min <= b.1.start_min;
+        let (first, second) = if a_first { (a.1, b.1) } else { (b.1, a.1) };
+        let wet = if a_first { &neighbor.a } else { &neighbor.b };
+        let skin = kitchen.drying.wait(State::Skin, depth_of(wet));
+        if shortest_lag(first, second) < skin.to_minutes() - ROUNDING_MIN {
             broken.push(format!("{} and {} run into each other", neighbor.a, neighbor.b));
         }
     }

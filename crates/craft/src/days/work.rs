@@ -4,8 +4,8 @@ use jiff::ZonedDateTime;
 use quantity::Span;
 
 use crate::{
-    baking::BakingPlan, dough::DoughPlan, icing::IcingPlan, kitchen::Kitchen, order::Order,
-    passes::PassesPlan, technique::Design,
+    baking::BakingPlan, dough::DoughPlan, drying::State, icing::IcingPlan, kitchen::Kitchen,
+    order::Order, passes::PassesPlan, technique::Design,
 };
 
 /// One kind of work or rest.
@@ -186,16 +186,11 @@ pub fn order_work(
     let first = sessions.first().copied().or(Some(packed));
     work.rest(Some(Activity::Cool), baked, first, kitchen.oven.cool, Some(COOKIE_KEEPS));
     work.rest(None, whipped, first, kitchen.icing.made_ahead, Some(ICING_KEEPS));
+    let dry = kitchen.drying.wait(State::Dry, kitchen.icing.base_depth);
     for pair in sessions.windows(2) {
-        work.rest(Some(Activity::Dry), Some(pair[0]), Some(pair[1]), kitchen.drying.dry, None);
+        work.rest(Some(Activity::Dry), Some(pair[0]), Some(pair[1]), dry, None);
     }
-    work.rest(
-        Some(Activity::Dry),
-        sessions.last().copied(),
-        Some(packed),
-        kitchen.drying.dry,
-        None,
-    );
+    work.rest(Some(Activity::Dry), sessions.last().copied(), Some(packed), dry, None);
     work
 }
 

@@ -111,6 +111,21 @@ pub(super) fn from_toml<T: DeserializeOwned>(file: &str, text: &str) -> Result<T
     })
 }
 
+/// Reads a document from JSON.
+pub(super) fn from_json<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FileError> {
+    serde_json::from_str(text).map_err(|error| {
+        let message = error.to_string();
+        // The reader puts line and column at the end.
+        let words = message.split(" at line ").next().unwrap_or(&message);
+        FileError {
+            file: file.to_owned(),
+            line: (error.line() > 0).then(|| error.line()),
+            key: String::new(),
+            message: plain_words(words),
+        }
+    })
+}
+
 /// Turns the reader's words into the maker's.
 fn plain_words(message: &str) -> String {
     let quoted: Vec<&str> = message.split('`').skip(1).step_by(2).collect();

@@ -5,18 +5,22 @@
 
 pub mod art;
 mod choices;
+pub mod dry;
 mod error;
 pub mod kitchen;
 mod order;
 pub mod plan;
+mod range;
 mod reference;
 mod schema;
+pub mod settle;
 mod work;
 
 pub use choices::{ChoicesDocument, read_choices};
 pub use error::FileError;
 pub use kitchen::{KitchenDocument, read_kitchen, read_kitchen_document, start_kitchen};
 pub use order::{HandoverEntry, ItemEntry, OrderDocument, read_order, read_order_document};
+pub use range::RangeDocument;
 pub use reference::{kitchen_toml_with_comments, reference};
 pub use schema::{SCHEMA_NAMES, schema};
 pub use work::{RestDocument, StepDocument, WorkDocument};

@@ -4,11 +4,25 @@ use schemars::{JsonSchema, schema_for};
 use serde_json::Value;
 
 use crate::document::{
-    ChoicesDocument, KitchenDocument, OrderDocument, art::ArtDocument, plan::PlanDocument,
+    ChoicesDocument, KitchenDocument, OrderDocument,
+    art::ArtDocument,
+    dry::{DryAnswer, DryRequest},
+    plan::PlanDocument,
+    settle::{SettleAnswer, SettleRequest},
 };
 
 /// Names of the schemas there are.
-pub const SCHEMA_NAMES: [&str; 5] = ["order", "kitchen", "choices", "plan", "art"];
+pub const SCHEMA_NAMES: [&str; 9] = [
+    "order",
+    "kitchen",
+    "choices",
+    "plan",
+    "art",
+    "settle-request",
+    "settle-answer",
+    "dry-request",
+    "dry-answer",
+];
 
 /// Returns a schema by its name.
 ///
@@ -23,6 +37,10 @@ pub fn schema(name: &str) -> Option<Value> {
         "choices" => Some(of::<ChoicesDocument>()),
         "plan" => Some(of::<PlanDocument>()),
         "art" => Some(of::<ArtDocument>()),
+        "settle-request" => Some(of::<SettleRequest>()),
+        "settle-answer" => Some(of::<SettleAnswer>()),
+        "dry-request" => Some(of::<DryRequest>()),
+        "dry-answer" => Some(of::<DryAnswer>()),
         _ => None,
     }
 }

@@ -1,7 +1,11 @@
 use drawing::Color;
+use jiff::civil::Date;
 use quantity::{Area, Density, Length, Mass, Share, Span};
 
-use crate::drying::Air;
+use crate::{
+    consistency::WaterCurve,
+    drying::{Air, Conditions, DryingKnown, State},
+};
 
 /// How dough is made, rolled and cut.
 #[derive(Clone, Debug, PartialEq)]
@@ -134,21 +138,14 @@ pub struct Icing {
     pub make: Span,
     /// How long before the first use icing is made.
     pub made_ahead: Span,
-    /// How water thins it.
+    /// How water thins it, by the kitchen's tests.
     pub water: WaterCurve,
-}
-
-/// How fast a count falls with water: ln(count in seconds) = `ln_stiff` - `per_gram` x grams of water in 100 g of stiff icing.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct WaterCurve {
-    /// Natural logarithm of the count the line gives stiff icing, in seconds.
-    pub ln_stiff: f64,
-    /// Fall of ln(count) for each gram of water in 100 g of stiff icing.
-    pub per_gram: f64,
+    /// The same before any test.
+    pub water_start: WaterCurve,
 }
 
 /// Target counts: seconds until a ribbon has vanished.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Counts {
     /// Lettering and lines.
     pub line: Span,
@@ -156,6 +153,8 @@ pub struct Counts {
     pub flood: Span,
     /// Wet-on-wet, equal to its base.
     pub wet_on_wet: Span,
+    /// How the kitchen tests them: ribbon, knife or shake.
+    pub method: String,
 }
 
 /// A piping tip.
@@ -177,22 +176,36 @@ pub struct PipingBags {
 }
 
 /// When wet icing is skinned, set and dry.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Drying {
+    /// What the kitchen knows of it.
+    pub known: DryingKnown,
     /// The air it dries in.
     pub air: Air,
-    /// Until neighbors keep apart, in that air.
-    pub skin: Span,
-    /// Until lines and top layers hold, in that air.
-    pub set: Span,
-    /// Until marker, paint and bagging, in that air.
-    pub dry: Span,
+    /// Air expected from a day on, in the order of the days.
+    pub expected: Vec<(Date, Air)>,
+    /// Whether a fan blows on the cookies.
+    pub fan: bool,
     /// Longest wait before wet-on-wet no longer sinks in.
     pub wet_on_wet_max: Span,
     /// Two wet sections closer than this run together.
     pub apart: Length,
     /// Over how much length they must run close to count.
     pub apart_least: Length,
+}
+
+impl Drying {
+    /// Returns how long to wait for icing of this wet depth.
+    pub fn wait(&self, state: State, depth: Length) -> Span {
+        let conditions = Conditions { depth, air: self.air, fan: self.fan };
+        self.known.planned(state, &conditions)
+    }
+
+    /// Returns the same in the air expected on a day.
+    pub fn on(&self, day: Date) -> Self {
+        let expected = self.expected.iter().rfind(|(from, _)| *from <= day);
+        Self { air: expected.map_or(self.air, |(_, air)| *air), ..self.clone() }
+    }
 }
 
 /// How fast the maker's hands are.

@@ -10,9 +10,10 @@ mod pantry;
 use jiff::civil::{Date, Time, Weekday};
 use quantity::{Currency, Length};
 
+use crate::consistency::Test;
+
 pub use bench::{
     Baking, Counts, Dough, DoughSheet, Drying, Icing, LoadTime, Oven, Pace, PipingBags, Tip, Tray,
-    WaterCurve,
 };
 pub use money::{DetailPrices, MoneyRules};
 pub use pantry::{BakersBox, CookieBag, Gel, GelSample, IcingStock, Ingredient, Part, Recipe};
@@ -48,6 +49,8 @@ pub struct Kitchen {
     pub tips: Vec<Tip>,
     /// Fills of a piping bag.
     pub piping_bags: PipingBags,
+    /// Tests of how water thins icing, in the order they were made.
+    pub water_tests: Vec<Test>,
     /// When wet icing is skinned, set and dry.
     pub drying: Drying,
     /// How fast the maker's hands are.

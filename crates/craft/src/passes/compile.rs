@@ -9,9 +9,10 @@ use timing::{
 };
 
 use crate::{
-    icing::IcingPlan,
+    drying::State,
+    icing::{IcingPlan, wet_depth},
     kitchen::Kitchen,
-    passes::{WaitKind, section_time},
+    passes::section_time,
     technique::{Onto, Overlap, Section, Sections},
 };
 
@@ -40,8 +41,11 @@ pub(super) struct Row {
 pub(super) struct Reason {
     pub(super) jobs: (usize, usize),
     pub(super) sections: (usize, usize),
-    pub(super) kind: WaitKind,
+    pub(super) kind: State,
+    /// How long the first dries before the second.
     pub(super) lag: Span,
+    /// How long the second dries before the first, where it goes first.
+    pub(super) lag_back: Span,
     /// Start-to-start lag if the first goes first, in ticks.
     pub(super) first_to_second: i64,
     /// Start-to-start lag the other way around; nothing where the order is fixed.
@@ -188,6 +192,9 @@ fn beneath(chapter: &Sections, top: usize) -> impl Iterator<Item = &Overlap> {
 
 /// Why rows keep a distance: overlaps within a session, and wet neighbors.
 fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row]) -> Vec<Reason> {
+    let wait = |state: State, section: usize| {
+        kitchen.drying.wait(state, wet_depth(&kitchen.icing, &chapter.sections[section]))
+    };
     let row_of = |place: usize| rows.iter().position(|row| row.sections.contains(&place));
     let lag_between = |(a, first): (usize, usize), (b, second): (usize, usize), lag: Span| {
         let place_in = |row: usize, section: usize| {
@@ -204,15 +211,17 @@ fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row]) -> Vec<Reason> {
         if under == top {
             continue;
         }
-        let (kind, lag) = match chapter.sections[overlap.top].onto {
-            Onto::Skin => (WaitKind::Skin, kitchen.drying.skin),
-            _ => (WaitKind::Set, kitchen.drying.set),
+        let kind = match chapter.sections[overlap.top].onto {
+            Onto::Skin => State::Skin,
+            _ => State::Set,
         };
+        let lag = wait(kind, overlap.under);
         reasons.push(Reason {
             jobs: (under, top),
             sections: (overlap.under, overlap.top),
             kind,
             lag,
+            lag_back: lag,
             first_to_second: lag_between((under, overlap.under), (top, overlap.top), lag),
             second_to_first: None,
         });
@@ -226,14 +235,15 @@ fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row]) -> Vec<Reason> {
         {
             continue;
         }
-        let lag = kitchen.drying.skin;
+        let (lag, lag_back) = (wait(State::Skin, neighbor.a), wait(State::Skin, neighbor.b));
         reasons.push(Reason {
             jobs: (a, b),
             sections: (neighbor.a, neighbor.b),
-            kind: WaitKind::Skin,
+            kind: State::Skin,
             lag,
+            lag_back,
             first_to_second: lag_between((a, neighbor.a), (b, neighbor.b), lag),
-            second_to_first: Some(lag_between((b, neighbor.b), (a, neighbor.a), lag)),
+            second_to_first: Some(lag_between((b, neighbor.b), (a, neighbor.a), lag_back)),
         });
     }
     reasons

@@ -18,6 +18,7 @@ use quantity::Span;
 pub use pace::section_time;
 
 use crate::{
+    drying::State,
     heads_up::{HeadsUp, Severity, Subject},
     icing::IcingPlan,
     kitchen::Kitchen,
@@ -91,31 +92,9 @@ pub struct Wait {
     /// The section of this pass that waited for it.
     pub waiting: usize,
     /// What it had to become.
-    pub kind: WaitKind,
+    pub kind: State,
     /// The least time between finishing it on a cookie and starting on the same cookie.
     pub lag: Span,
-}
-
-/// What wet icing has to become before the next goes beside or on it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum WaitKind {
-    /// A skin, so that neighbors keep apart.
-    Skin,
-    /// Set, so that lines and top layers hold.
-    Set,
-    /// Dry: the night between two sessions.
-    Dry,
-}
-
-impl WaitKind {
-    /// Returns the name in files.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Skin => "skin",
-            Self::Set => "set",
-            Self::Dry => "dry",
-        }
-    }
 }
 
 /// Decorating between two drying nights.
@@ -172,6 +151,10 @@ pub fn plan_passes(
             ),
         }
     }
-    read::wait_for_nights(&mut plan.passes, chapter, kitchen.drying.dry);
+    read::wait_for_nights(
+        &mut plan.passes,
+        chapter,
+        kitchen.drying.wait(State::Dry, kitchen.icing.base_depth),
+    );
     (plan, heads_ups)
 }

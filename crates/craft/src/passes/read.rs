@@ -4,8 +4,9 @@ use quantity::Span;
 use timing::Sequence;
 
 use crate::{
+    drying::State,
     passes::{
-        Pass, Row, Wait, WaitKind,
+        Pass, Row, Wait,
         compile::{Compiled, span},
     },
     technique::Sections,
@@ -65,7 +66,7 @@ pub(super) fn append_passes(
                 section,
                 waiting,
                 kind: reason.kind,
-                lag: reason.lag,
+                lag: if a_first { reason.lag } else { reason.lag_back },
             });
         }
     }
@@ -88,7 +89,7 @@ pub(super) fn wait_for_nights(passes: &mut [Pass], chapter: &Sections, dry: Span
                 pass: under,
                 section: overlap.under,
                 waiting: overlap.top,
-                kind: WaitKind::Dry,
+                kind: State::Dry,
                 lag: dry,
             });
         }

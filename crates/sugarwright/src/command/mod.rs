@@ -1,5 +1,6 @@
 //! What the program does when asked.
 
+pub mod answer;
 pub mod art;
 pub mod letter;
 pub mod outline;

@@ -1,17 +1,21 @@
 //! Dough, trays, oven, icing, tips, drying and paces, with their start values.
 
 use drawing::Color;
-use quantity::Share;
+use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::numbers::{density, g, minutes, mm, mm2, seconds, share, within};
+use super::{
+    numbers::{density, g, minutes, mm, mm2, seconds, share, within},
+    records::{METHODS, air, start_curve, start_times},
+};
 use crate::{
-    document::error::BadValue,
-    drying::{Air, speed},
+    consistency::{Test, learn_thinning},
+    document::{choices::by_name, error::BadValue},
+    drying::{Air, Observation, learn_drying},
     kitchen::{
         Baking, Counts, Dough, DoughSheet, Drying, Icing, LoadTime, Oven, Pace, PipingBags, Tip,
-        Tray, WaterCurve,
+        Tray,
     },
 };
 
@@ -309,7 +313,11 @@ impl Default for IcingDocument {
 }
 
 impl IcingDocument {
-    pub(super) fn convert(self) -> Result<Icing, BadValue> {
+    /// Takes over what tests say of water.
+    pub(super) fn convert(self, tests: &[Test]) -> Result<Icing, BadValue> {
+        within("water_ln_stiff", self.water_ln_stiff, 0.0, 10.0)?;
+        within("water_per_gram", self.water_per_gram, 0.01, 5.0)?;
+        let water_start = start_curve(&self);
         let base_color = Color::parse(&self.base_color).map_err(|_| {
             BadValue::new(
                 "base_color",
@@ -334,10 +342,8 @@ impl IcingDocument {
             mixer_max: g("mixer_max_g", self.mixer_max_g, 50.0, 50_000.0)?,
             make: minutes("make_min", self.make_min)?,
             made_ahead: minutes("made_ahead_h", self.made_ahead_h * 60.0)?,
-            water: WaterCurve {
-                ln_stiff: within("water_ln_stiff", self.water_ln_stiff, 0.0, 10.0)?,
-                per_gram: within("water_per_gram", self.water_per_gram, 0.01, 5.0)?,
-            },
+            water: learn_thinning(water_start, tests).curve(),
+            water_start,
         })
     }
 }
@@ -352,21 +358,25 @@ pub struct CountsDocument {
     pub flood_s: f64,
     /// Wet-on-wet. Start: 8 to 10 s, equal to its base. Source: common practice, no source.
     pub wet_on_wet_s: f64,
+    /// How they are tested: ribbon, knife or shake.
+    pub method: String,
 }
 
 impl Default for CountsDocument {
     fn default() -> Self {
-        Self { line_s: 22.0, flood_s: 13.0, wet_on_wet_s: 9.0 }
+        Self { line_s: 22.0, flood_s: 13.0, wet_on_wet_s: 9.0, method: "ribbon".to_owned() }
     }
 }
 
 impl CountsDocument {
     pub(super) fn convert(self) -> Result<Counts, BadValue> {
         let count = |key, value| seconds(key, within(key, value, 1.0, 120.0)?);
+        by_name("method", &self.method, &METHODS)?;
         Ok(Counts {
             line: count("line_s", self.line_s)?,
             flood: count("flood_s", self.flood_s)?,
             wet_on_wet: count("wet_on_wet_s", self.wet_on_wet_s)?,
+            method: self.method,
         })
     }
 }
@@ -411,15 +421,11 @@ impl PipingBagDocument {
     }
 }
 
-/// Drying is planned as if it were no slower than this part of the usual speed; a heads-up says that it is
-/// (common practice, no source).
-const LEAST_SPEED: f64 = 0.1;
-
 /// When wet icing is skinned, set and dry.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct DryingDocument {
-    /// Until neighbors keep apart. Source: common practice, no source.
+    /// Until neighbors keep apart, 2.2 mm deep, in still air of 20 °C and 50 %. Source: common practice, no source.
     pub skin_min: f64,
     /// Until lines and top layers hold. Source: common practice, no source.
     pub set_min: f64,
@@ -431,10 +437,14 @@ pub struct DryingDocument {
     pub apart_mm: f64,
     /// Over how much length they must run so close to count. Source: common practice, no source.
     pub apart_least_mm: f64,
-    /// Temperature of the room where icing dries, in degrees Celsius. The times above hold at 20 °C and 50 %.
+    /// Temperature of the room where icing dries, in degrees Celsius.
     pub room_celsius: f64,
     /// Relative humidity of that room. Above about 85 % nothing dries. Source: Norrish's equation for sucrose.
     pub room_humidity_percent: f64,
+    /// Whether a fan blows on the cookies.
+    pub fan: bool,
+    /// What a fan makes of skin and set. Source: common practice, no source.
+    pub fan_share: f64,
 }
 
 impl Default for DryingDocument {
@@ -448,29 +458,34 @@ impl Default for DryingDocument {
             apart_least_mm: 1.0,
             room_celsius: 20.0,
             room_humidity_percent: 50.0,
+            fan: false,
+            fan_share: 0.6,
         }
     }
 }
 
 impl DryingDocument {
-    pub(super) fn convert(self) -> Result<Drying, BadValue> {
-        let air = Air {
-            celsius: within("room_celsius", self.room_celsius, 0.0, 45.0)?,
-            humidity: Share::percent(within(
+    /// Takes over what was seen.
+    pub(super) fn convert(
+        self,
+        seen: &[Observation],
+        mut expected: Vec<(Date, Air)>,
+    ) -> Result<Drying, BadValue> {
+        within("skin_min", self.skin_min, 0.1, 10_080.0)?;
+        within("set_min", self.set_min, self.skin_min, 10_080.0)?;
+        within("dry_h", self.dry_h, self.set_min / 60.0, 120.0)?;
+        within("fan_share", self.fan_share, 0.05, 1.0)?;
+        expected.sort_by_key(|(from, _)| *from);
+        Ok(Drying {
+            known: learn_drying(&start_times(&self), seen),
+            air: air(
+                "room_celsius",
+                self.room_celsius,
                 "room_humidity_percent",
                 self.room_humidity_percent,
-                0.0,
-                100.0,
-            )?),
-        };
-        let slower = 1.0 / speed(&air).max(LEAST_SPEED);
-        Ok(Drying {
-            air,
-            skin: minutes("skin_min", self.skin_min)? * slower,
-            set: minutes("set_min", within("set_min", self.set_min, self.skin_min, 10_080.0)?)?
-                * slower,
-            dry: minutes("dry_h", within("dry_h", self.dry_h, self.set_min / 60.0, 120.0)? * 60.0)?
-                * slower,
+            )?,
+            expected,
+            fan: self.fan,
             wet_on_wet_max: minutes("wet_on_wet_max_min", self.wet_on_wet_max_min)?,
             apart: mm("apart_mm", self.apart_mm, 0.0, 20.0)?,
             apart_least: mm("apart_least_mm", self.apart_least_mm, 0.0, 100.0)?,

@@ -6,6 +6,7 @@
 mod bench;
 mod numbers;
 mod pantry;
+mod records;
 mod start;
 
 use jiff::{civil::Weekday, tz::TimeZone};
@@ -17,10 +18,15 @@ pub use bench::{
     CountsDocument, DoughDocument, DoughSheetDocument, DryingDocument, IcingDocument,
     LoadTimeDocument, OvenDocument, PaceDocument, PipingBagDocument, TipDocument, TrayDocument,
 };
+pub(in crate::document) use numbers::within;
 pub use pantry::{
     BoxDocument, CookieBagDocument, DetailPricesDocument, GelDocument, GelSampleDocument,
     IcingStockDocument, IngredientDocument, MoneyDocument, PartDocument, RecipeDocument,
 };
+pub use records::{
+    AirDocument, DryingSeenDocument, KnownRate, MeasuredDocument, WaterTestDocument,
+};
+pub(in crate::document) use records::{air, seen};
 
 use crate::{
     document::{
@@ -86,6 +92,14 @@ pub struct KitchenDocument {
     /// Boxes. Start: invented sizes and prices.
     #[serde(rename = "box")]
     pub bakers_box: Vec<BoxDocument>,
+    /// Air expected in the room from a day on; an order is planned in that of the day of its first hand-over.
+    pub air: Vec<AirDocument>,
+    /// Tests of icing with water in it, the latest last.
+    pub water_test: Vec<WaterTestDocument>,
+    /// What was seen while icing dried, the latest last.
+    pub drying_seen: Vec<DryingSeenDocument>,
+    /// Numbers that were measured; each moves the start value under its key.
+    pub measured: Vec<MeasuredDocument>,
 }
 
 /// The conventions a kitchen lives by.
@@ -160,14 +174,23 @@ pub fn read_kitchen_document(text: &str) -> Result<KitchenDocument, FileError> {
 }
 
 impl KitchenDocument {
+    /// Returns every number that is learned, with what is known of it.
+    ///
+    /// # Errors
+    /// A record makes no sense; the message names it.
+    pub fn known_rates(&self) -> Result<Vec<KnownRate>, FileError> {
+        records::known_rates(self).map_err(|bad| bad.in_file(FILE, ""))
+    }
+
     /// Writes the kitchen as the text of a `kitchen.toml`.
     pub fn to_toml(&self) -> String {
         toml::to_string(self).expect("plain structs with text keys are TOML")
     }
 }
 
-fn convert(document: KitchenDocument) -> Result<Kitchen, BadValue> {
+fn convert(mut document: KitchenDocument) -> Result<Kitchen, BadValue> {
     check_format(document.format)?;
+    records::apply(&mut document)?;
     let units = convert_units(&document.units).map_err(|bad| bad.within("units", 0))?;
     if !(1..=3).contains(&document.makers) {
         return Err(BadValue::new(
@@ -176,6 +199,9 @@ fn convert(document: KitchenDocument) -> Result<Kitchen, BadValue> {
         ));
     }
     let hours = convert_hours(&document)?;
+    let water_tests = records::water_tests(&document)?;
+    let drying_seen = records::drying_seen(&document)?;
+    let expected = each("air", document.air, AirDocument::convert)?;
     let (dough, baking) = document.dough.convert().map_err(|bad| bad.within("dough", 0))?;
     let kitchen = Kitchen {
         units,
@@ -191,12 +217,16 @@ fn convert(document: KitchenDocument) -> Result<Kitchen, BadValue> {
         baking,
         trays: at_least_one("tray", document.tray, TrayDocument::convert)?,
         oven: document.oven.convert().map_err(|bad| bad.within("oven", 0))?,
-        icing: document.icing.convert().map_err(|bad| bad.within("icing", 0))?,
+        icing: document.icing.convert(&water_tests).map_err(|bad| bad.within("icing", 0))?,
         icing_stock: each("icing_stock", document.icing_stock, IcingStockDocument::convert)?,
         counts: document.counts.convert().map_err(|bad| bad.within("counts", 0))?,
         tips: at_least_one("tip", document.tip, TipDocument::convert)?,
         piping_bags: document.piping_bag.convert().map_err(|bad| bad.within("piping_bag", 0))?,
-        drying: document.drying.convert().map_err(|bad| bad.within("drying", 0))?,
+        water_tests,
+        drying: document
+            .drying
+            .convert(&drying_seen, expected)
+            .map_err(|bad| bad.within("drying", 0))?,
         pace: document.pace.convert().map_err(|bad| bad.within("pace", 0))?,
         money: document.money.convert().map_err(|bad| bad.within("money", 0))?,
         ingredients: each("ingredient", document.ingredient, IngredientDocument::convert)?,
@@ -329,6 +359,7 @@ fn check_references(kitchen: &Kitchen) -> Result<(), BadValue> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drying::{REFERENCE_DEPTH, State};
     use quantity::{Length, Mass};
 
     #[test]
@@ -352,9 +383,8 @@ mod tests {
         let humid =
             read_kitchen("[drying]\nroom_humidity_percent = 70\n").expect("a kitchen").drying;
         // (0.85 - 0.70) / (0.85 - 0.50), aw = 0.85 after Norrish.
-        for (slow, usual) in
-            [(humid.skin, start.skin), (humid.set, start.set), (humid.dry, start.dry)]
-        {
+        for state in State::ALL {
+            let [slow, usual] = [&humid, &start].map(|drying| drying.wait(state, REFERENCE_DEPTH));
             assert!((slow / usual * 0.43 - 1.0).abs() < 0.01, "{slow:?} {usual:?}");
         }
         assert!(read_kitchen("[drying]\nroom_humidity_percent = 101\n").is_err());

@@ -5,7 +5,7 @@ use quantity::{Area, Density, Length, Mass, Money, Share, Span};
 use crate::document::error::BadValue;
 
 /// Checks limits; written so that what is not a number is refused too.
-pub(super) fn within(
+pub(in crate::document) fn within(
     key: &'static str,
     value: f64,
     least: f64,

@@ -42,6 +42,10 @@ impl Default for KitchenDocument {
                 price_minor: 140,
                 owned: 10,
             }],
+            air: Vec::new(),
+            water_test: Vec::new(),
+            drying_seen: Vec::new(),
+            measured: Vec::new(),
         }
     }
 }

@@ -493,7 +493,7 @@ fn minutes(span: Span) -> f64 {
 }
 
 /// Rounds to so many decimals; what is not a number becomes 0, and minus zero plain zero.
-fn round(value: f64, decimals: i32) -> f64 {
+pub(in crate::document) fn round(value: f64, decimals: i32) -> f64 {
     let factor = 10_f64.powi(decimals);
     let rounded = (value * factor).round() / factor;
     if rounded.is_finite() { rounded + 0.0 } else { 0.0 }

@@ -1,0 +1,77 @@
+//! `sugarwright settle REQUEST.json`, `sugarwright dry REQUEST.json`: a request as JSON in, an answer as JSON out.
+
+use std::{
+    fs,
+    io::{self, Read},
+    path::{Path, PathBuf},
+};
+
+use craft::{
+    document::{
+        FileError,
+        dry::{dry, read_dry_request},
+        read_kitchen,
+        settle::{read_settle_request, settle},
+        start_kitchen,
+    },
+    kitchen::Kitchen,
+};
+use serde::Serialize;
+
+use crate::{Failure, print};
+
+/// What the command line asked for.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The request; "-" stands for what is typed or piped in.
+    pub file: PathBuf,
+    /// The kitchen; without one, the start values hold.
+    pub kitchen: Option<PathBuf>,
+}
+
+/// Says what brings a bowl to its count.
+///
+/// # Errors
+/// A file cannot be read, or something in it makes no sense.
+pub fn settle_bowl(request: &Request) -> Result<(), Failure> {
+    answer(request, |kitchen, text| settle(kitchen, &read_settle_request(text)?))
+}
+
+/// Says when icing has a skin, is set, is dry.
+///
+/// # Errors
+/// A file cannot be read, or something in it makes no sense.
+pub fn dry_icing(request: &Request) -> Result<(), Failure> {
+    answer(request, |kitchen, text| dry(kitchen, &read_dry_request(text)?))
+}
+
+fn answer<A: Serialize>(
+    request: &Request,
+    work: impl FnOnce(&Kitchen, &str) -> Result<A, FileError>,
+) -> Result<(), Failure> {
+    let refused = |file: &Path| {
+        let file = file.to_path_buf();
+        move |source| Failure::Request { file, source }
+    };
+    let kitchen = match &request.kitchen {
+        Some(file) => read_kitchen(&read(file)?).map_err(refused(file))?,
+        None => start_kitchen(),
+    };
+    let answer = work(&kitchen, &read(&request.file)?).map_err(refused(&request.file))?;
+    print(&serde_json::to_string_pretty(&answer)?);
+    Ok(())
+}
+
+/// Most bytes of a request: far more than anybody writes.
+const MOST_BYTES: u64 = 4 * 1024 * 1024;
+
+fn read(file: &Path) -> Result<String, Failure> {
+    let mut text = String::new();
+    let read = if file == Path::new("-") {
+        io::stdin().take(MOST_BYTES).read_to_string(&mut text)
+    } else {
+        fs::File::open(file).and_then(|open| open.take(MOST_BYTES).read_to_string(&mut text))
+    };
+    read.map_err(|source| Failure::Art { file: file.to_path_buf(), source })?;
+    Ok(text)
+}
