@@ -1,5 +1,6 @@
 //! `sugarwright settle`, format 1: readings of a bowl in, the next dose of water out.
 
+use jiff::civil::Date;
 use quantity::{Mass, Span};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -8,7 +9,7 @@ use super::{
     FileError, RangeDocument,
     choices::check_format,
     error::{BadValue, from_json},
-    kitchen::{seen, within},
+    kitchen::{WaterTestDocument, seen, within},
     plan::{
         HeadsUpDocument,
         write::{heads_up, round},
@@ -207,6 +208,21 @@ fn answer(kitchen: &Kitchen, request: &SettleRequest) -> Result<SettleAnswer, Ba
     };
     say(&mut answer, &advice, &thinning, &bowl, content);
     Ok(answer)
+}
+
+/// Returns the readings of a request as tests for the kitchen to keep.
+pub fn tests_to_keep(request: &SettleRequest, on: Date, method: &str) -> Vec<WaterTestDocument> {
+    let of_gel = request.gel_g * GEL_WATER.to_one();
+    let test = |entry: &ReadingEntry| WaterTestDocument {
+        on: on.to_string(),
+        bowl: request.bowl.clone(),
+        water_g_per_100_g: round((entry.water_g + of_gel) / request.stiff_g * 100.0, 2),
+        smooth_s: entry.smooth_s,
+        answer: entry.answer.clone(),
+        method: Some(method.to_owned()),
+        set_aside: false,
+    };
+    request.reading.iter().map(test).collect()
 }
 
 /// Words and amounts of an advice.

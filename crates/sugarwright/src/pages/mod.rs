@@ -4,12 +4,14 @@ mod downloads;
 mod events;
 mod intake;
 mod kitchen;
+mod measured;
 mod order;
 mod orders;
 mod pictures;
 mod progress;
 #[cfg(test)]
 mod tests;
+mod thin;
 
 use axum::{
     Router,
@@ -40,6 +42,8 @@ pub(crate) fn router(desk: Desk, authorities: Authorities) -> Router {
         .merge(downloads::routes())
         .merge(progress::routes())
         .merge(kitchen::routes())
+        .merge(measured::routes())
+        .merge(thin::routes())
         .merge(assets::routes())
         .fallback(async || AppError::NotFound)
         .with_state(desk)

@@ -1,5 +1,7 @@
 //! The pages asked in-process, with the samples planned and a stopped clock.
 
+mod records;
+
 use std::collections::BTreeSet;
 
 use axum::{

@@ -38,8 +38,13 @@ pub(crate) struct Page<'a> {
 }
 
 /// The pages of the head.
-const PAGES: [(&str, &str); 3] =
-    [("/", "Orders"), ("/orders/new", "New order"), ("/kitchen", "Kitchen")];
+const PAGES: [(&str, &str); 5] = [
+    ("/", "Orders"),
+    ("/orders/new", "New order"),
+    ("/thin", "Thin a bowl"),
+    ("/measured", "Measured here"),
+    ("/kitchen", "Kitchen"),
+];
 
 /// Puts content into the frame.
 pub(crate) fn page(page: &Page<'_>, content: &Markup) -> Markup {

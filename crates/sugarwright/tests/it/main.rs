@@ -1,5 +1,6 @@
 //! The whole road: order folders to plan folders, as a person at the terminal would go it.
 
+mod answer;
 mod art;
 mod bad_input;
 mod browser;

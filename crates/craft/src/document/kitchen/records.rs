@@ -499,3 +499,77 @@ pub(super) fn start_times(drying: &DryingDocument) -> Times {
         fan: Share::of_one(drying.fan_share),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::document::{read_kitchen, read_kitchen_document};
+
+    #[test]
+    fn records_move_their_number_and_nothing_else() {
+        let text =
+            "[[measured]]\non = \"2027-03-01\"\nrate = \"icing.left_per_bag_g\"\nvalue = 14\n";
+        let mut expected = read_kitchen("").expect("the start kitchen");
+        let kitchen = read_kitchen(text).expect("a kitchen");
+        // The start value counts as two records: (2 ln 10 + ln 14) / 3.
+        let learned = kitchen.icing.left_per_bag;
+        assert!((learned.to_g() - (1400.0_f64).powf(1.0 / 3.0)).abs() < 1e-9);
+        expected.icing.left_per_bag = learned;
+        assert_eq!(kitchen, expected);
+        let aside = read_kitchen(&format!("{text}set_aside = true\n")).expect("a kitchen");
+        assert_eq!(aside, read_kitchen("").expect("the start kitchen"));
+    }
+
+    #[test]
+    fn every_number_that_is_learned_has_a_place_and_words() {
+        let start = read_kitchen_document("").expect("the start kitchen");
+        let known = start.known_rates().expect("no record is wrong");
+        // Eleven plain numbers, three drying times, the fan, the water.
+        assert_eq!(known.len(), 16);
+        for rate in known {
+            assert!(!rate.words.is_empty() && !rate.how.is_empty() && !rate.moves.is_empty());
+            assert!((rate.now.likely / rate.start - 1.0).abs() < 1e-9, "{rate:?}");
+            assert!(rate.now.low < rate.start && rate.start < rate.now.high, "{rate:?}");
+        }
+    }
+
+    #[test]
+    fn tests_made_another_way_are_left_aside() {
+        let test = "[[water_test]]\non = \"2027-03-01\"\nbowl = \"red\"\nwater_g_per_100_g = 4\nsmooth_s = 20\n";
+        let n_tests = |text: &str| read_kitchen(text).expect("a kitchen").water_tests.len();
+        assert_eq!(n_tests(test), 1);
+        assert_eq!(n_tests(&format!("{test}method = \"knife\"\n")), 0);
+        assert_eq!(n_tests(&format!("[counts]\nmethod = \"knife\"\n{test}")), 1);
+    }
+
+    #[test]
+    fn an_order_is_planned_in_the_air_of_its_days() {
+        let air = |from: &str, percent: u32| {
+            format!("[[air]]\nfrom = \"{from}\"\nhumidity_percent = {percent}\n")
+        };
+        let text = [air("2027-06-01", 70), air("2027-10-01", 40)].concat();
+        let drying = read_kitchen(&text).expect("a kitchen").drying;
+        let percent =
+            |day: &str| drying.on(day.parse().expect("a date")).air.humidity.to_percent().round();
+        assert_eq!(percent("2027-05-31"), 50.0);
+        assert_eq!(percent("2027-06-01"), 70.0);
+        assert_eq!(percent("2027-12-24"), 40.0);
+    }
+
+    #[test]
+    fn records_that_make_no_sense_are_named() {
+        let refusal = |text: &str| read_kitchen(text).expect_err("refused").to_string();
+        let measured = "[[measured]]\non = \"2027-03-01\"\n";
+        assert!(refusal(&format!("{measured}rate = \"icing.taste\"\nvalue = 3\n"))
+            .starts_with("kitchen.toml line 3: measured.rate: \"icing.taste\" is not learned; known are icing.base_depth_mm"));
+        assert_eq!(
+            refusal(&format!("{measured}rate = \"icing.bead_mm\"\nvalue = -1\n")),
+            "kitchen.toml line 4: measured.value: -1 is outside 0.001 to 100000; correct it"
+        );
+        let seen = "[[drying_seen]]\non = \"2027-03-01\"\nstate = \"skin\"\nafter_min = 20\n";
+        assert!(refusal(&format!("{seen}answer = \"maybe\"\n")).contains("write yes or no"));
+        assert!(
+            refusal(&format!("{seen}celsius = 80\n")).contains("celsius: 80 is outside 0 to 45")
+        );
+        assert!(refusal("[[air]]\nfrom = \"June\"\n").contains("\"June\" is no date"));
+    }
+}

@@ -2,7 +2,8 @@
 
 use craft::{
     document::plan::{
-        HeadsUpDocument, PartDocument, PassDocument, PlanDocument, SessionDocument, TintDocument,
+        BowlDocument, HeadsUpDocument, PartDocument, PassDocument, PlanDocument, SessionDocument,
+        TintDocument,
     },
     kitchen::Kitchen,
 };
@@ -148,6 +149,7 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                                 @if one.from_stock_g > 0.0 { span { (grams(one.from_stock_g)) " of it in stock" } }
                                 @if let Some(tint) = &one.tint { (gels(tint)) }
                                 @for bag in &one.bags {
+                                    @let thin = bag.count_s.map(|count| thin_address(one, count));
                                     span.bag {
                                         (counted(bag.n as usize, "bag", "bags"))
                                         @match bag.count_s {
@@ -157,6 +159,7 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                                         ", tip " (bag.tip) ", " (grams(bag.fill_g))
                                         @if bag.n > 1 { " each" }
                                     }
+                                    @if let Some(thin) = thin { a href=(thin) { "Thin it" } }
                                 }
                             }
                         }
@@ -171,6 +174,17 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
             (margin)
         }
     }
+}
+
+/// Where a bowl is thinned to a count.
+fn thin_address(bowl: &BowlDocument, count_s: f64) -> String {
+    let gel_mg: f64 = bowl.tint.iter().flat_map(|tint| &tint.doses).map(|dose| dose.mass_mg).sum();
+    format!(
+        "/thin?bowl={}&target={count_s}&stiff={:.0}&gel={:.1}",
+        bowl.id,
+        bowl.weigh_out_g,
+        gel_mg / 1000.0
+    )
 }
 
 /// What goes into a bowl for its color, and how near that is likely to come.

@@ -35,6 +35,7 @@ async fn go_on_every_journey(screen: Screen) {
     from_own_drawings_to_packet(&browser, &served, &mut findings).await;
     without_a_drawing(&browser, &served, &mut findings).await;
     with_a_bad_drawing(&browser, &served, &mut findings).await;
+    with_a_bowl_that_is_too_thick(&browser, &served, &mut findings).await;
     through_the_other_pages(&browser, &served, &mut findings).await;
     findings.must_be_none();
 }
@@ -191,9 +192,33 @@ async fn with_a_bad_drawing(browser: &Browser, served: &Served, findings: &mut F
     findings.look(browser, "intake-refused", Some(422)).await;
 }
 
+async fn with_a_bowl_that_is_too_thick(
+    browser: &Browser,
+    served: &Served,
+    findings: &mut Findings,
+) {
+    browser.open(&served.at("/")).await;
+    browser.click("section.pickups ol a[href^='/orders/']").await;
+    browser.wait_for(PLANNED).await;
+    browser.click(".bowls a[href^='/thin']").await;
+    browser.click("[data-stopwatch] button").await;
+    browser.click("[data-stopwatch] button").await;
+    let stopped = browser.value("[name=seconds]").await;
+    assert!(stopped.parse::<f64>().is_ok(), "{stopped}");
+    browser.fill("[name=seconds]", "25").await;
+    browser.click("button[value=count]").await;
+    browser.wait_for(".dose").await;
+    assert!(browser.words(".dose").await.ends_with("of water"));
+    findings.look(browser, "thin", None).await;
+    browser.click(".next form button").await;
+    browser.wait_for("#water_test li").await;
+    findings.look(browser, "measured", None).await;
+}
+
 async fn through_the_other_pages(browser: &Browser, served: &Served, findings: &mut Findings) {
     for (path, name, refusal) in [
         ("/kitchen", "kitchen", None),
+        ("/thin?seconds=soon&answer=count", "thin-refused", Some(422)),
         ("/orders/behind", "orders-behind", None),
         ("/nowhere", "not-found", Some(404)),
     ] {
