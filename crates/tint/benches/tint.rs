@@ -63,8 +63,7 @@ fn search(criterion: &mut Criterion) {
                 for target in TARGETS {
                     let target = Shade::from_srgb(target);
                     let base = plain_icing();
-                    let wish =
-                        Wish { base, target, gels: &gels, most_gels: 3, most_grams: 2.0 };
+                    let wish = Wish { base, target, gels: &gels, most_gels: 3, most_grams: 2.0 };
                     black_box(recipes(&wish, 3));
                 }
             });
