@@ -3,7 +3,7 @@
 //! [`spectrum`] turns light into a shade, [`film`] dye in a thick white film into light, [`dye`] holds how strongly dyes
 //! absorb, [`recipe`] seeks gels and amounts for a shade, [`calibrate`] corrects a gel by samples of it, [`photo`] reads
 //! a sample from a photograph, [`deepen`] tells what a color will be tomorrow, [`coat`] how a thin coat looks on a cookie,
-//! [`palette`](mod@palette) which shades go together.
+//! [`palette`](mod@palette) which shades go together, [`limits`] how much of a dye is allowed.
 //!
 //! The difference is CIEDE2000 over CIELAB under D65 (CIE 142-2001), by the `palette` crate.
 //! A difference below about 2 is taken as one shade: bowls of such colors are one bowl.
@@ -15,6 +15,7 @@ pub mod deepen;
 pub mod dye;
 pub mod film;
 mod least_squares;
+pub mod limits;
 mod name;
 pub mod palette;
 pub mod photo;

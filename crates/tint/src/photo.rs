@@ -13,9 +13,9 @@
 //! ```
 //! use tint::{Shade, photo::beside};
 //!
-//! // Linear light of 188 in sRGB is 0.503, of 255 it is 1.
+//! // Linear light of 188 in sRGB is 0.503, of 138 it is 0.254.
 //! let white = Shade::from_srgb([255; 3]);
-//! let shade = beside([137; 3], [188; 3], white).unwrap();
+//! let shade = beside([138; 3], [188; 3], white).unwrap();
 //! assert_eq!(shade.to_srgb(), [188; 3]);
 //! ```
 
