@@ -11,6 +11,9 @@ pub enum Failure {
         /// What was refused.
         source: craft::document::FileError,
     },
+    /// A request was refused.
+    #[error(transparent)]
+    Request(craft::document::FileError),
     /// A drawing was refused on its way in.
     #[error("{}: the drawing \"{design}\": {source}", folder.display())]
     Drawing {
@@ -109,6 +112,7 @@ impl Failure {
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::File { .. }
+            | Self::Request(_)
             | Self::Drawing { .. }
             | Self::Brief { .. }
             | Self::ArtRefused { .. }

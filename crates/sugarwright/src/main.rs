@@ -53,6 +53,11 @@ enum Command {
     Outline(OutlineArguments),
     /// Set words at true size as they are piped or flooded: their length, and whether they can be read.
     Letter(LetterArguments),
+    /// Find gels that give colors: JSON in, JSON out (see `sugarwright schema tint-request`).
+    Tint {
+        /// The request, or - for the standard input.
+        request: PathBuf,
+    },
     /// Write a sample order folder to start from.
     Sample {
         /// Where to write it: a new or empty folder.
@@ -401,6 +406,7 @@ fn main() -> ExitCode {
             line_mm: arguments.line_mm,
             drawing: arguments.drawing,
         }),
+        Some(Command::Tint { request }) => command::tint::run(&request),
         Some(Command::Sample { folder, which }) => command::sample::write(&folder, &which),
         Some(Command::Schema { name, explain }) => command::schema::print_schema(&name, explain),
     };

@@ -11,6 +11,7 @@ mod order;
 pub mod plan;
 mod reference;
 mod schema;
+mod tinting;
 mod work;
 
 pub use choices::{ChoicesDocument, read_choices};
@@ -19,4 +20,7 @@ pub use kitchen::{KitchenDocument, read_kitchen, read_kitchen_document, start_ki
 pub use order::{HandoverEntry, ItemEntry, OrderDocument, read_order, read_order_document};
 pub use reference::{kitchen_toml_with_comments, reference};
 pub use schema::{SCHEMA_NAMES, schema};
+pub use tinting::{
+    TintAnswerDocument, TintRequest, TintRequestDocument, answer_tints, read_tint_request,
+};
 pub use work::{RestDocument, StepDocument, WorkDocument};

@@ -214,6 +214,8 @@ mod tests {
             ("choices", include_str!("../../../../docs/choices-file.md")),
             ("plan", include_str!("../../../../docs/plan-file.md")),
             ("art", include_str!("../../../../docs/art-file.md")),
+            ("tint-request", include_str!("../../../../docs/tint-request-file.md")),
+            ("tint-answer", include_str!("../../../../docs/tint-answer-file.md")),
         ] {
             let expected = reference(name).expect("a page");
             assert!(

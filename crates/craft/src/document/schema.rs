@@ -4,11 +4,13 @@ use schemars::{JsonSchema, schema_for};
 use serde_json::Value;
 
 use crate::document::{
-    ChoicesDocument, KitchenDocument, OrderDocument, art::ArtDocument, plan::PlanDocument,
+    ChoicesDocument, KitchenDocument, OrderDocument, TintAnswerDocument, TintRequestDocument,
+    art::ArtDocument, plan::PlanDocument,
 };
 
 /// Names of the schemas there are.
-pub const SCHEMA_NAMES: [&str; 5] = ["order", "kitchen", "choices", "plan", "art"];
+pub const SCHEMA_NAMES: [&str; 7] =
+    ["order", "kitchen", "choices", "plan", "art", "tint-request", "tint-answer"];
 
 /// Returns a schema by its name.
 ///
@@ -23,6 +25,8 @@ pub fn schema(name: &str) -> Option<Value> {
         "choices" => Some(of::<ChoicesDocument>()),
         "plan" => Some(of::<PlanDocument>()),
         "art" => Some(of::<ArtDocument>()),
+        "tint-request" => Some(of::<TintRequestDocument>()),
+        "tint-answer" => Some(of::<TintAnswerDocument>()),
         _ => None,
     }
 }

@@ -7,6 +7,7 @@ pub mod plan;
 pub mod sample;
 pub mod schema;
 pub mod serve;
+pub mod tint;
 
 use std::{fs, path::Path};
 

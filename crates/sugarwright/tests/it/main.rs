@@ -9,3 +9,4 @@ mod outside;
 mod pages;
 mod program;
 mod samples;
+mod tint;

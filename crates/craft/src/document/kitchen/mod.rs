@@ -13,6 +13,9 @@ use quantity::Currency;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub(super) use numbers::{g, within};
+pub(super) use pantry::color;
+
 pub use bench::{
     CountsDocument, DoughDocument, DoughSheetDocument, DryingDocument, IcingDocument,
     LoadTimeDocument, OvenDocument, PaceDocument, PipingBagDocument, TipDocument, TrayDocument,

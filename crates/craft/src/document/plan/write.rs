@@ -6,11 +6,11 @@ use crate::{
     document::plan::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
         CuttingDocument, DesignDocument, DoseDocument, DoughDocument, FORMAT, HandoverDocument,
-        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument,
-        OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument,
-        PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
-        SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TintDocument,
-        TrayDocument, WaitDocument,
+        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LeftoverDocument, LoadDocument,
+        NeighborDocument, OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument,
+        PartDocument, PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument,
+        SectionDocument, SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument,
+        TintDocument, TrayDocument, WaitDocument,
     },
     heads_up::{HeadsUp, Severity},
     icing::{Bowl, IcingPlan},
@@ -270,11 +270,23 @@ fn bowl(bowl: &Bowl, tint: Option<&Tint>) -> BowlDocument {
                 n: bag.n,
             })
             .collect(),
-        tint: tint.map(|tint| TintDocument {
-            expected: tint.expected.to_hex(),
-            difference: round(tint.difference, 1),
-            doses: tint.doses.iter().map(dose).collect(),
-        }),
+        tint: tint.map(tint_document),
+    }
+}
+
+fn tint_document(tint: &Tint) -> TintDocument {
+    TintDocument {
+        expected: tint.expected.to_hex(),
+        tomorrow: tint.tomorrow.to_hex(),
+        difference: round(tint.difference, 1),
+        start: tint
+            .start
+            .map(|start| LeftoverDocument { color: start.color.to_hex(), mass_g: g(start.mass) }),
+        doses: tint.doses.iter().map(dose).collect(),
+        gel_mg: round(tint.gel.to_g() * 1000.0, 0),
+        cost_minor: tint.cost.to_minor(),
+        cautions: tint.cautions.clone(),
+        others: tint.others.iter().map(tint_document).collect(),
     }
 }
 
@@ -493,7 +505,7 @@ fn minutes(span: Span) -> f64 {
 }
 
 /// Rounds to so many decimals; what is not a number becomes 0, and minus zero plain zero.
-fn round(value: f64, decimals: i32) -> f64 {
+pub(in crate::document) fn round(value: f64, decimals: i32) -> f64 {
     let factor = 10_f64.powi(decimals);
     let rounded = (value * factor).round() / factor;
     if rounded.is_finite() { rounded + 0.0 } else { 0.0 }
