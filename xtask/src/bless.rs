@@ -16,7 +16,19 @@ pub(crate) struct Options {
 }
 
 /// Files of which the program itself writes the page that explains them.
-const EXPLAINED: [&str; 5] = ["order", "kitchen", "choices", "plan", "art"];
+const EXPLAINED: [&str; 11] = [
+    "order",
+    "kitchen",
+    "choices",
+    "plan",
+    "art",
+    "settle-request",
+    "settle-answer",
+    "dry-request",
+    "dry-answer",
+    "tint-request",
+    "tint-answer",
+];
 
 /// Writes the pages, then runs the tests with snapshots overwritten by what the tests see.
 pub(crate) fn bless(options: &Options) -> Result<()> {

@@ -63,6 +63,8 @@ pub struct Bowl {
     pub weigh_out: Mass,
     /// How much of that is in stock.
     pub from_stock: Mass,
+    /// How much of what is in stock has its color already.
+    pub tinted_stock: Mass,
     /// What it is piped from.
     pub bags: Vec<Bag>,
 }
@@ -316,7 +318,8 @@ fn fill_bowl(
     // What rounding adds stays in the bowl.
     let left = weigh_out + water - on_cookies;
     let id = shade_of(color).name().replace(' ', "-");
-    Bowl { id, color, on_cookies, left, water, weigh_out, from_stock: Mass::ZERO, bags }
+    let (from_stock, tinted_stock) = (Mass::ZERO, Mass::ZERO);
+    Bowl { id, color, on_cookies, left, water, weigh_out, from_stock, tinted_stock, bags }
 }
 
 /// Floods take the widest tip, lines the widest that is no wider than the narrowest line.
@@ -361,6 +364,9 @@ fn use_stock(kitchen: &Kitchen, bowls: &mut [Bowl], heads_ups: &mut Vec<HeadsUp>
                 continue;
             }
             bowl.from_stock += taken;
+            if !shade.is_white() {
+                bowl.tinted_stock += taken;
+            }
             rest = rest - taken;
             heads_ups.push(
                 HeadsUp::new(

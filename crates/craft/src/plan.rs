@@ -158,7 +158,7 @@ pub fn plan_order(
     tell(Chapter::Icing);
     let (icing, found) = plan_icing(kitchen, &sections);
     heads_ups.extend(found);
-    let (tints, found) = plan_tints(kitchen, &icing);
+    let (tints, found) = plan_tints(kitchen, &sections, &icing);
     heads_ups.extend(found);
 
     let designs = &sections.designs;

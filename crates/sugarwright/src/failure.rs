@@ -11,6 +11,9 @@ pub enum Failure {
         /// What was refused.
         source: craft::document::FileError,
     },
+    /// A request was refused.
+    #[error(transparent)]
+    Request(craft::document::FileError),
     /// A drawing was refused on its way in.
     #[error("{}: the drawing \"{design}\": {source}", folder.display())]
     Drawing {
@@ -36,14 +39,6 @@ pub enum Failure {
         file: PathBuf,
         /// What is wrong with it.
         source: drawing::Error,
-    },
-    /// A request was refused.
-    #[error("{}: {source}", file.display())]
-    Request {
-        /// The request or the kitchen beside it.
-        file: PathBuf,
-        /// What was refused.
-        source: craft::document::FileError,
     },
     /// What is written would take the place of what is read.
     #[error("{} is what is read; give what is written another name", file.display())]
@@ -117,10 +112,10 @@ impl Failure {
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::File { .. }
+            | Self::Request(_)
             | Self::Drawing { .. }
             | Self::Brief { .. }
             | Self::ArtRefused { .. }
-            | Self::Request { .. }
             | Self::NoWords
             | Self::OwnInput { .. }
             | Self::NoSection { .. }

@@ -57,6 +57,8 @@ enum Command {
     Settle(AnswerArguments),
     /// Say when icing has a skin, is set and is dry in the air of a room: JSON in, JSON out.
     Dry(AnswerArguments),
+    /// Find gels that give colors: JSON in, JSON out.
+    Tint(AnswerArguments),
     /// Write a sample order folder to start from.
     Sample {
         /// Where to write it: a new or empty folder.
@@ -422,6 +424,7 @@ fn main() -> ExitCode {
         }),
         Some(Command::Settle(arguments)) => command::answer::settle_bowl(&arguments.into()),
         Some(Command::Dry(arguments)) => command::answer::dry_icing(&arguments.into()),
+        Some(Command::Tint(arguments)) => command::answer::tint_colors(&arguments.into()),
         Some(Command::Sample { folder, which }) => command::sample::write(&folder, &which),
         Some(Command::Schema { name, explain }) => command::schema::print_schema(&name, explain),
     };

@@ -10,7 +10,7 @@
 //! One sample of a middle shade (about 10 mg of dye in 100 g) tells all three; a pastel tells the strength, a deep shade the
 //! tail.
 
-use palette::Lab;
+use ::palette::Lab;
 
 use crate::{
     Shade,
@@ -52,7 +52,7 @@ pub struct Calibrated {
 }
 
 /// How well a shade is read from a photograph beside plain icing, in L, a and b (common practice, no source).
-const READING: [f64; 3] = [1.5, 1.5, 2.0];
+pub(crate) const READING: [f64; 3] = [1.5, 1.5, 2.0];
 
 /// How well strength, shift and tail of a gel are known by its label (common practice, no source).
 const PRIOR: [f64; 3] = [0.7, 4.0, 0.01];

@@ -1,21 +1,28 @@
 //! Colors as people see them: how far apart two shades look, what one would call them, and which gels give them.
 //!
 //! [`spectrum`] turns light into a shade, [`film`] dye in a thick white film into light, [`dye`] holds how strongly dyes
-//! absorb, [`recipe`] seeks gels and amounts for a shade, [`calibrate`] corrects a gel by samples of it.
+//! absorb, [`recipe`] seeks gels and amounts for a shade, [`calibrate`] corrects a gel by samples of it, [`photo`] reads
+//! a sample from a photograph, [`deepen`] tells what a color will be tomorrow, [`coat`] how a thin coat looks on a cookie,
+//! [`palette`](mod@palette) which shades go together, [`limits`] how much of a dye is allowed.
 //!
 //! The difference is CIEDE2000 over CIELAB under D65 (CIE 142-2001), by the `palette` crate.
 //! A difference below about 2 is taken as one shade: bowls of such colors are one bowl.
 #![warn(missing_docs)]
 
 pub mod calibrate;
+pub mod coat;
+pub mod deepen;
 pub mod dye;
 pub mod film;
 mod least_squares;
+pub mod limits;
 mod name;
+pub mod palette;
+pub mod photo;
 pub mod recipe;
 pub mod spectrum;
 
-use palette::{IntoColor, Lab, Lch, Srgb, color_difference::Ciede2000, white_point::D65};
+use ::palette::{IntoColor, Lab, Lch, Srgb, color_difference::Ciede2000, white_point::D65};
 
 /// A color as the eye compares it: CIELAB under D65.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -8,7 +8,7 @@
 //! Recipes are compared by difference + ½ for each gel beyond the first + 0.35 for each gram of gel in 100 g: a gel
 //! more must earn its bottle, and much gel thins icing and tastes (common practice, no source).
 
-use palette::Lab;
+use ::palette::Lab;
 
 use crate::{
     Shade,

@@ -19,7 +19,7 @@
 
 use std::sync::LazyLock;
 
-use palette::{IntoColor, Xyz, white_point::D65};
+use ::palette::{IntoColor, Xyz, white_point::D65};
 
 use crate::Shade;
 
@@ -81,6 +81,13 @@ impl Spectrum {
             *value *= other;
         }
         product
+    }
+
+    /// Changes every band by that of another spectrum.
+    pub(crate) fn combine(&mut self, other: &Self, change: impl Fn(f64, f64) -> f64) {
+        for (value, other) in self.0.iter_mut().zip(other.0) {
+            *value = change(*value, other);
+        }
     }
 
     /// Returns the largest value.

@@ -178,6 +178,8 @@ fn engines(criterion: &Path) -> Result<String> {
         "--package",
         "timing",
         "--package",
+        "tint",
+        "--package",
         "sugarwright",
         "--bench",
         "*",

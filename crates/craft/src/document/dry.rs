@@ -99,7 +99,7 @@ pub fn read_dry_request(text: &str) -> Result<DryRequest, FileError> {
 /// # Errors
 /// A value makes no sense; the message names it.
 pub fn dry(kitchen: &Kitchen, request: &DryRequest) -> Result<DryAnswer, FileError> {
-    answer(kitchen, request).map_err(|bad| bad.in_file(FILE, ""))
+    answer(kitchen, request).map_err(|bad| bad.in_json(FILE))
 }
 
 fn answer(kitchen: &Kitchen, request: &DryRequest) -> Result<DryAnswer, BadValue> {

@@ -27,6 +27,9 @@ pub(super) struct BadValue {
     pub(super) message: String,
 }
 
+/// Place of a table that there is only one of, in JSON.
+const ONLY: usize = usize::MAX;
+
 impl BadValue {
     pub(super) fn new(key: &'static str, message: impl Into<String>) -> Self {
         Self { tables: Vec::new(), key, message: message.into() }
@@ -36,6 +39,26 @@ impl BadValue {
     pub(super) fn within(mut self, table: &'static str, place: usize) -> Self {
         self.tables.insert(0, (table, place));
         self
+    }
+
+    /// Puts a table around it that there is only one of.
+    pub(super) fn under(self, table: &'static str) -> Self {
+        self.within(table, ONLY)
+    }
+
+    /// Names the file; the place is told as in "gels[2].drop_g".
+    pub(super) fn in_json(self, file: &str) -> FileError {
+        let table = |(table, place): &(&str, usize)| match *place {
+            ONLY => format!("{table}."),
+            place => format!("{table}[{place}]."),
+        };
+        let key = self.tables.iter().map(table).chain([self.key.to_owned()]).collect::<String>();
+        FileError {
+            file: file.to_owned(),
+            line: None,
+            message: format!("{key}: {}", self.message),
+            key,
+        }
     }
 
     /// Names the file, and the line if the key stands in it.
@@ -114,12 +137,11 @@ pub(super) fn from_toml<T: DeserializeOwned>(file: &str, text: &str) -> Result<T
 /// Reads a document from JSON.
 pub(super) fn from_json<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FileError> {
     serde_json::from_str(text).map_err(|error| {
-        let message = error.to_string();
-        // The reader puts line and column at the end.
-        let words = message.split(" at line ").next().unwrap_or(&message);
+        let told = error.to_string();
+        let words = told.rsplit_once(" at line ").map_or(told.as_str(), |(words, _)| words);
         FileError {
             file: file.to_owned(),
-            line: (error.line() > 0).then(|| error.line()),
+            line: Some(error.line().max(1)),
             key: String::new(),
             message: plain_words(words),
         }

@@ -14,6 +14,7 @@ mod range;
 mod reference;
 mod schema;
 pub mod settle;
+mod tinting;
 mod work;
 
 pub use choices::{ChoicesDocument, read_choices};
@@ -23,4 +24,7 @@ pub use order::{HandoverEntry, ItemEntry, OrderDocument, read_order, read_order_
 pub use range::RangeDocument;
 pub use reference::{kitchen_toml_with_comments, reference};
 pub use schema::{SCHEMA_NAMES, schema};
+pub use tinting::{
+    TintAnswerDocument, TintRequest, TintRequestDocument, answer_tints, read_tint_request,
+};
 pub use work::{RestDocument, StepDocument, WorkDocument};

@@ -214,6 +214,12 @@ mod tests {
             ("choices", include_str!("../../../../docs/choices-file.md")),
             ("plan", include_str!("../../../../docs/plan-file.md")),
             ("art", include_str!("../../../../docs/art-file.md")),
+            ("settle-request", include_str!("../../../../docs/settle-request-file.md")),
+            ("settle-answer", include_str!("../../../../docs/settle-answer-file.md")),
+            ("dry-request", include_str!("../../../../docs/dry-request-file.md")),
+            ("dry-answer", include_str!("../../../../docs/dry-answer-file.md")),
+            ("tint-request", include_str!("../../../../docs/tint-request-file.md")),
+            ("tint-answer", include_str!("../../../../docs/tint-answer-file.md")),
         ] {
             let expected = reference(name).expect("a page");
             assert!(

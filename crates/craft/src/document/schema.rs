@@ -4,7 +4,7 @@ use schemars::{JsonSchema, schema_for};
 use serde_json::Value;
 
 use crate::document::{
-    ChoicesDocument, KitchenDocument, OrderDocument,
+    ChoicesDocument, KitchenDocument, OrderDocument, TintAnswerDocument, TintRequestDocument,
     art::ArtDocument,
     dry::{DryAnswer, DryRequest},
     plan::PlanDocument,
@@ -12,7 +12,7 @@ use crate::document::{
 };
 
 /// Names of the schemas there are.
-pub const SCHEMA_NAMES: [&str; 9] = [
+pub const SCHEMA_NAMES: [&str; 11] = [
     "order",
     "kitchen",
     "choices",
@@ -22,6 +22,8 @@ pub const SCHEMA_NAMES: [&str; 9] = [
     "settle-answer",
     "dry-request",
     "dry-answer",
+    "tint-request",
+    "tint-answer",
 ];
 
 /// Returns a schema by its name.
@@ -41,6 +43,8 @@ pub fn schema(name: &str) -> Option<Value> {
         "settle-answer" => Some(of::<SettleAnswer>()),
         "dry-request" => Some(of::<DryRequest>()),
         "dry-answer" => Some(of::<DryAnswer>()),
+        "tint-request" => Some(of::<TintRequestDocument>()),
+        "tint-answer" => Some(of::<TintAnswerDocument>()),
         _ => None,
     }
 }

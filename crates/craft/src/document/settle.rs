@@ -162,7 +162,7 @@ pub fn read_settle_request(text: &str) -> Result<SettleRequest, FileError> {
 /// # Errors
 /// A value makes no sense; the message names it.
 pub fn settle(kitchen: &Kitchen, request: &SettleRequest) -> Result<SettleAnswer, FileError> {
-    answer(kitchen, request).map_err(|bad| bad.in_file(FILE, ""))
+    answer(kitchen, request).map_err(|bad| bad.in_json(FILE))
 }
 
 fn answer(kitchen: &Kitchen, request: &SettleRequest) -> Result<SettleAnswer, BadValue> {
@@ -470,7 +470,7 @@ mod tests {
             refused(
                 r#"{"reading": [{"water_g": 3, "smooth_s": 20}, {"water_g": 2, "smooth_s": 20}]}"#
             ),
-            "settle request: reading 2: water_g: 2 g are less than the 3 g before; give all water so far, in the order of the readings"
+            "settle request: reading[1].water_g: 2 g are less than the 3 g before; give all water so far, in the order of the readings"
         );
         assert!(
             refused(r#"{"reading": [{"smooth_s": 20, "answer": "maybe"}]}"#).contains("answer")

@@ -79,6 +79,8 @@ pub struct GelSample {
     pub per_100_g: Mass,
     /// The color it gave.
     pub seen: Color,
+    /// The color it had the next day, if it was looked at again.
+    pub next_day: Option<Color>,
 }
 
 /// A food color the kitchen owns.

@@ -1,4 +1,4 @@
-//! `sugarwright settle REQUEST.json`, `sugarwright dry REQUEST.json`: a request as JSON in, an answer as JSON out.
+//! `sugarwright settle REQUEST.json`, and `dry` and `tint` alike: a request as JSON in, an answer as JSON out.
 
 use std::{
     fs,
@@ -8,9 +8,9 @@ use std::{
 
 use craft::{
     document::{
-        FileError,
+        FileError, answer_tints,
         dry::{dry, read_dry_request},
-        read_kitchen,
+        read_kitchen, read_tint_request,
         settle::{read_settle_request, settle},
         start_kitchen,
     },
@@ -45,13 +45,25 @@ pub fn dry_icing(request: &Request) -> Result<(), Failure> {
     answer(request, |kitchen, text| dry(kitchen, &read_dry_request(text)?))
 }
 
+/// Finds gels that give colors.
+///
+/// # Errors
+/// A file cannot be read, or something in it makes no sense.
+pub fn tint_colors(request: &Request) -> Result<(), Failure> {
+    let owns = request.kitchen.is_some();
+    answer(request, |kitchen, text| {
+        let gels = owns.then_some(kitchen.gels.as_slice());
+        Ok(answer_tints(&read_tint_request(text, "tint request", gels)?))
+    })
+}
+
 fn answer<A: Serialize>(
     request: &Request,
     work: impl FnOnce(&Kitchen, &str) -> Result<A, FileError>,
 ) -> Result<(), Failure> {
     let refused = |file: &Path| {
-        let file = file.to_path_buf();
-        move |source| Failure::Request { file, source }
+        let file = named(file);
+        move |error| Failure::Request(FileError { file, ..error })
     };
     let kitchen = match &request.kitchen {
         Some(file) => read_kitchen(&read(file)?).map_err(refused(file))?,
@@ -60,6 +72,11 @@ fn answer<A: Serialize>(
     let answer = work(&kitchen, &read(&request.file)?).map_err(refused(&request.file))?;
     print(&serde_json::to_string_pretty(&answer)?);
     Ok(())
+}
+
+/// What a file is called in messages.
+fn named(file: &Path) -> String {
+    if file == Path::new("-") { "the request".to_owned() } else { file.display().to_string() }
 }
 
 /// Most bytes of a request: far more than anybody writes.
@@ -72,6 +89,6 @@ fn read(file: &Path) -> Result<String, Failure> {
     } else {
         fs::File::open(file).and_then(|open| open.take(MOST_BYTES).read_to_string(&mut text))
     };
-    read.map_err(|source| Failure::Art { file: file.to_path_buf(), source })?;
+    read.map_err(|source| Failure::Art { file: named(file).into(), source })?;
     Ok(text)
 }

@@ -10,3 +10,4 @@ mod outside;
 mod pages;
 mod program;
 mod samples;
+mod tint;

@@ -1,5 +1,7 @@
 //! Colors against published values and an independent library.
 
+mod calibration;
+
 use tint::{Shade, film::thrown_back, spectrum::Spectrum};
 
 /// 34 pairs with their CIEDE2000: Sharma, Wu, Dalal, "The CIEDE2000 color-difference formula: implementation notes,

@@ -14,11 +14,13 @@ use quantity::Currency;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub(super) use numbers::{g, within};
+pub(super) use pantry::color;
+
 pub use bench::{
     CountsDocument, DoughDocument, DoughSheetDocument, DryingDocument, IcingDocument,
     LoadTimeDocument, OvenDocument, PaceDocument, PipingBagDocument, TipDocument, TrayDocument,
 };
-pub(in crate::document) use numbers::within;
 pub use pantry::{
     BoxDocument, CookieBagDocument, DetailPricesDocument, GelDocument, GelSampleDocument,
     IcingStockDocument, IngredientDocument, MoneyDocument, PartDocument, RecipeDocument,

@@ -26,7 +26,12 @@ pub(super) fn mm2(key: &'static str, value: f64, least: f64, most: f64) -> Resul
     within(key, value, least, most).map(Area::mm2)
 }
 
-pub(super) fn g(key: &'static str, value: f64, least: f64, most: f64) -> Result<Mass, BadValue> {
+pub(in crate::document) fn g(
+    key: &'static str,
+    value: f64,
+    least: f64,
+    most: f64,
+) -> Result<Mass, BadValue> {
     within(key, value, least, most).map(Mass::g)
 }
 

@@ -110,6 +110,9 @@ pub struct GelSampleDocument {
     pub g_per_100_g: f64,
     /// The color it gave, #rrggbb.
     pub seen: String,
+    /// The color it had the next day, kept covered, if it was looked at again: how much colors deepen is learned from it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub next_day: Option<String>,
 }
 
 impl GelSampleDocument {
@@ -117,6 +120,7 @@ impl GelSampleDocument {
         Ok(GelSample {
             per_100_g: g("g_per_100_g", self.g_per_100_g, 0.001, 10.0)?,
             seen: color("seen", &self.seen)?,
+            next_day: self.next_day.map(|text| color("next_day", &text)).transpose()?,
         })
     }
 }
@@ -151,7 +155,7 @@ pub struct GelDocument {
 }
 
 impl GelDocument {
-    pub(super) fn convert(self) -> Result<Gel, BadValue> {
+    pub(in crate::document) fn convert(self) -> Result<Gel, BadValue> {
         named(&self.name)?;
         Ok(Gel {
             name: self.name,
@@ -160,7 +164,8 @@ impl GelDocument {
             samples: self
                 .sample
                 .into_iter()
-                .map(GelSampleDocument::convert)
+                .enumerate()
+                .map(|(place, sample)| sample.convert().map_err(|bad| bad.within("sample", place)))
                 .collect::<Result<_, _>>()?,
             dye_mg_per_g: within(
                 "dye_mg_per_g",
@@ -398,7 +403,7 @@ fn allergens(names: Vec<String>) -> BTreeSet<String> {
         .collect()
 }
 
-fn color(key: &'static str, text: &str) -> Result<Color, BadValue> {
+pub(in crate::document) fn color(key: &'static str, text: &str) -> Result<Color, BadValue> {
     Color::parse(text).map_err(|_| {
         BadValue::new(key, format!("\"{text}\" is no color; write it like \"#fbf7ee\""))
     })

@@ -16,6 +16,9 @@ pub struct BowlDocument {
     pub left_g: f64,
     /// Water that thins it to its counts.
     pub water_g: f64,
+    /// How much of that water comes with the gels.
+    #[serde(default)]
+    pub gel_water_g: f64,
     /// Stiff icing to weigh out before tint and water.
     pub weigh_out_g: f64,
     /// How much of that is in stock.
@@ -32,10 +35,37 @@ pub struct BowlDocument {
 pub struct TintDocument {
     /// The color it is likely to have, #rrggbb.
     pub expected: String,
-    /// How far that is from the color wanted (CIEDE2000); below 2 one hardly sees it.
+    /// The color it is likely to have tomorrow, #rrggbb.
+    #[serde(default)]
+    pub tomorrow: String,
+    /// How far the expected one is from the color wanted (CIEDE2000); below 2 one hardly sees it.
     pub difference: f64,
-    /// What goes into the icing that is weighed out fresh, the most first.
+    /// A leftover that is stirred in first, instead of as much white icing.
+    #[serde(default)]
+    pub start: Option<LeftoverDocument>,
+    /// What goes into the icing that has no color yet, the most first.
     pub doses: Vec<DoseDocument>,
+    /// All gel that goes in; about half of it is water and glycerin. Source: common practice, no source.
+    #[serde(default)]
+    pub gel_mg: f64,
+    /// What that gel costs, in minor units.
+    #[serde(default)]
+    pub cost_minor: i64,
+    /// What to mind.
+    #[serde(default)]
+    pub cautions: Vec<String>,
+    /// Other ways that come near, up to two; they have no others of their own.
+    #[serde(default)]
+    pub others: Vec<TintDocument>,
+}
+
+/// Tinted icing that is left over.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct LeftoverDocument {
+    /// Its color, #rrggbb.
+    pub color: String,
+    /// How much of it.
+    pub mass_g: f64,
 }
 
 /// One gel of a bowl.

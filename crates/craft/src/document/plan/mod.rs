@@ -13,8 +13,8 @@ use serde::{Deserialize, Serialize};
 
 pub use kitchen_work::{
     BagDocument, BatchDocument, BowlDocument, CutDocument, CuttingDocument, DoseDocument,
-    DoughDocument, LoadDocument, PartDocument, PassDocument, RowDocument, SessionDocument,
-    SheetDocument, TintDocument, TrayDocument, WaitDocument,
+    DoughDocument, LeftoverDocument, LoadDocument, PartDocument, PassDocument, RowDocument,
+    SessionDocument, SheetDocument, TintDocument, TrayDocument, WaitDocument,
 };
 pub use week::{WeekDocument, WeekEntryDocument, write_week};
 pub use write::{Written, write_plan};

@@ -3,14 +3,15 @@
 use quantity::{Area, Length, Mass, Money, Span};
 
 use crate::{
+    consistency::GEL_WATER,
     document::plan::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
         CuttingDocument, DesignDocument, DoseDocument, DoughDocument, FORMAT, HandoverDocument,
-        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LoadDocument, NeighborDocument,
-        OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument,
-        PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
-        SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TintDocument,
-        TrayDocument, WaitDocument,
+        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LeftoverDocument, LoadDocument,
+        NeighborDocument, OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument,
+        PartDocument, PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument,
+        SectionDocument, SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument,
+        TintDocument, TrayDocument, WaitDocument,
     },
     heads_up::{HeadsUp, Severity},
     icing::{Bowl, IcingPlan},
@@ -257,6 +258,7 @@ fn bowl(bowl: &Bowl, tint: Option<&Tint>) -> BowlDocument {
         on_cookies_g: g(bowl.on_cookies),
         left_g: g(bowl.left),
         water_g: g(bowl.water),
+        gel_water_g: tint.map_or(0.0, |tint| g(tint.gel * GEL_WATER.to_one())),
         weigh_out_g: g(bowl.weigh_out),
         from_stock_g: g(bowl.from_stock),
         bags: bowl
@@ -270,11 +272,23 @@ fn bowl(bowl: &Bowl, tint: Option<&Tint>) -> BowlDocument {
                 n: bag.n,
             })
             .collect(),
-        tint: tint.map(|tint| TintDocument {
-            expected: tint.expected.to_hex(),
-            difference: round(tint.difference, 1),
-            doses: tint.doses.iter().map(dose).collect(),
-        }),
+        tint: tint.map(tint_document),
+    }
+}
+
+fn tint_document(tint: &Tint) -> TintDocument {
+    TintDocument {
+        expected: tint.expected.to_hex(),
+        tomorrow: tint.tomorrow.to_hex(),
+        difference: round(tint.difference, 1),
+        start: tint
+            .start
+            .map(|start| LeftoverDocument { color: start.color.to_hex(), mass_g: g(start.mass) }),
+        doses: tint.doses.iter().map(dose).collect(),
+        gel_mg: round(tint.gel.to_g() * 1000.0, 0),
+        cost_minor: tint.cost.to_minor(),
+        cautions: tint.cautions.clone(),
+        others: tint.others.iter().map(tint_document).collect(),
     }
 }
 

@@ -143,7 +143,10 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                             figcaption {
                                 b { (spoken(&one.id)) }
                                 strong { "weigh out " (grams(one.weigh_out_g)) }
-                                span { "water " (grams(one.water_g)) }
+                                span {
+                                    "water " (grams((one.water_g - one.gel_water_g).max(0.0)))
+                                    @if one.gel_water_g >= 0.5 { ", " (grams(one.gel_water_g)) " more in the gel" }
+                                }
                                 span { "on the cookies " (grams(one.on_cookies_g)) }
                                 span { "stays behind " (grams(one.left_g)) }
                                 @if one.from_stock_g > 0.0 { span { (grams(one.from_stock_g)) " of it in stock" } }
