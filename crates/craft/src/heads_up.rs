@@ -46,6 +46,8 @@ pub enum Subject {
     Item(String),
     /// A section, by id.
     Section(String),
+    /// The icing that is made.
+    Icing,
     /// A bowl, by id.
     Bowl(String),
     /// A pass, by id.
@@ -71,6 +73,7 @@ impl Subject {
             Self::Order => "order",
             Self::Item(_) => "item",
             Self::Section(_) => "section",
+            Self::Icing => "icing",
             Self::Bowl(_) => "bowl",
             Self::Pass(_) => "pass",
             Self::Dough => "dough",

@@ -265,6 +265,7 @@ mod tests {
             weigh_out: Mass::g(weigh_out_g),
             from_stock: Mass::ZERO,
             bags: Vec::new(),
+            range: None,
         }
     }
 

@@ -20,6 +20,7 @@ pub use bench::{
 pub use pantry::{
     BoxDocument, CookieBagDocument, DetailPricesDocument, GelDocument, GelSampleDocument,
     IcingStockDocument, IngredientDocument, MoneyDocument, PartDocument, RecipeDocument,
+    StepDocument,
 };
 
 use crate::{
