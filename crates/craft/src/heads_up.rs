@@ -46,14 +46,14 @@ pub enum Subject {
     Item(String),
     /// A section, by id.
     Section(String),
+    /// The icing that is made.
+    Icing,
     /// A bowl, by id.
     Bowl(String),
     /// A pass, by id.
     Pass(String),
     /// Dough and cutting.
     Dough,
-    /// Icing, whatever its color.
-    Icing,
     /// Trays and oven.
     Baking,
     /// The days.
@@ -73,10 +73,10 @@ impl Subject {
             Self::Order => "order",
             Self::Item(_) => "item",
             Self::Section(_) => "section",
+            Self::Icing => "icing",
             Self::Bowl(_) => "bowl",
             Self::Pass(_) => "pass",
             Self::Dough => "dough",
-            Self::Icing => "icing",
             Self::Baking => "baking",
             Self::Days => "days",
             Self::Price => "price",

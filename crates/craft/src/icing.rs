@@ -33,18 +33,26 @@
 //! assert!((mass - Mass::g(6.37)).to_g().abs() < 0.005);
 //! ```
 
+mod making;
+mod range;
+
 use std::{collections::BTreeSet, f64::consts::PI};
 
 use drawing::Color;
+use jiff::civil::Date;
 use quantity::{Area, Density, Length, Mass, Span};
 use tint::Shade;
 
 use crate::{
     consistency::WaterCurve,
     heads_up::{HeadsUp, Severity, Subject},
-    kitchen::{self, Kitchen, Part},
+    kitchen::{self, Kitchen},
     technique::{Onto, Section, Sections, Technique},
 };
+
+pub(crate) use making::days_of;
+pub use making::{Batch, keeps_until};
+pub use range::{Range, likely_ranges};
 
 /// The icing of one color.
 #[derive(Clone, Debug)]
@@ -67,6 +75,8 @@ pub struct Bowl {
     pub tinted_stock: Mass,
     /// What it is piped from.
     pub bags: Vec<Bag>,
+    /// What is weighed out at least and at most, where cookies without a drawing have a part in it.
+    pub range: Option<Range>,
 }
 
 /// What is piped from: one color, one count, one tip.
@@ -82,19 +92,19 @@ pub struct Bag {
     pub n: u32,
     /// What goes into each.
     pub fill: Mass,
+    /// Water that thins all of them to their count.
+    pub water: Mass,
     /// The sections piped from it, by their places.
     pub sections: Vec<usize>,
 }
 
-/// The icing to be made.
-#[derive(Clone, Debug, Default)]
-pub struct Batch {
-    /// What goes in, over all batches.
-    pub parts: Vec<Part>,
-    /// All of it.
-    pub total: Mass,
-    /// In how many batches the mixer takes it.
-    pub n: u32,
+/// How much of one stock of icing is used.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StockUse {
+    /// Its place among the kitchen's stocks.
+    pub stock: usize,
+    /// How much of it.
+    pub mass: Mass,
 }
 
 /// The chapter on icing.
@@ -106,6 +116,8 @@ pub struct IcingPlan {
     pub bowls: Vec<Bowl>,
     /// The icing to be made.
     pub batch: Batch,
+    /// What is used of the icing that is already there.
+    pub from_stock: Vec<StockUse>,
 }
 
 impl IcingPlan {
@@ -146,9 +158,20 @@ pub fn water_per_100_g(curve: WaterCurve, count: Span) -> Mass {
     if grams.is_finite() { Mass::g(grams).max(Mass::ZERO) } else { Mass::ZERO }
 }
 
-/// Plans bowls, bags and the batch.
-pub fn plan_icing(kitchen: &Kitchen, chapter: &Sections) -> (IcingPlan, Vec<HeadsUp>) {
+/// Plans bowls, bags and the batch; icing that is too old `today` is left out.
+pub fn plan_icing(kitchen: &Kitchen, chapter: &Sections, today: Date) -> (IcingPlan, Vec<HeadsUp>) {
     let mut heads_ups = Vec::new();
+    let (on_cookie, mut bowls) = fill_bowls(kitchen, chapter);
+    let from_stock = use_stock(kitchen, today, &mut bowls, &mut heads_ups);
+
+    let fresh: Mass = bowls.iter().map(|bowl| bowl.weigh_out - bowl.from_stock).sum();
+    let batch = making::batch(kitchen, fresh);
+    heads_ups.extend(making::about(kitchen, &batch));
+    (IcingPlan { on_cookie, bowls, batch, from_stock }, heads_ups)
+}
+
+/// Returns what lies of each section on one cookie, and the bowls, the largest first, before any stock is used.
+fn fill_bowls(kitchen: &Kitchen, chapter: &Sections) -> (Vec<Mass>, Vec<Bowl>) {
     let on_cookie: Vec<Mass> =
         chapter.sections.iter().map(|section| section_mass(&kitchen.icing, section)).collect();
     let copies = |section: &Section| f64::from(chapter.designs[section.item].copies());
@@ -170,15 +193,7 @@ pub fn plan_icing(kitchen: &Kitchen, chapter: &Sections) -> (IcingPlan, Vec<Head
         bowls.push(bowl);
     }
     bowls.sort_by(|a, b| b.weigh_out.to_g().total_cmp(&a.weigh_out.to_g()));
-    use_stock(kitchen, &mut bowls, &mut heads_ups);
-
-    let fresh: Mass = bowls.iter().map(|bowl| bowl.weigh_out - bowl.from_stock).sum();
-    let parts = match kitchen.recipe(&kitchen.icing.recipe) {
-        Some(recipe) => recipe.scaled_to(fresh),
-        None => Vec::new(),
-    };
-    let n = n_batches(fresh, kitchen.icing.mixer_max);
-    (IcingPlan { on_cookie, bowls, batch: Batch { parts, total: fresh, n } }, heads_ups)
+    (on_cookie, bowls)
 }
 
 /// Returns how deep a section is wet: a flood as deep as its layer; all else counts like a base.
@@ -300,17 +315,16 @@ fn fill_bowl(
         let n = n_batches(content, room).max(1);
         let fill = content / f64::from(n) + icing.left_per_bag;
         let count = one_use.count(&kitchen.counts);
-        let thinned = fill * f64::from(n);
-        if let Some(count) = count {
-            let per_100 = water_per_100_g(icing.water, count);
-            water += thinned * (per_100 / (Mass::g(100.0) + per_100));
-        }
+        let per_100 = count.map_or(Mass::ZERO, |count| water_per_100_g(icing.water, count));
+        let thinned_by = fill * f64::from(n) * (per_100 / (Mass::g(100.0) + per_100));
+        water += thinned_by;
         let narrowest = piped
             .iter()
             .map(|&place| sections[place].smallest_width)
             .fold(Length::mm(f64::MAX), Length::min);
         let tip = choose_tip(&kitchen.tips, one_use, narrowest);
-        bags.push(Bag { id: one_use.name().to_owned(), count, tip, n, fill, sections: piped });
+        let id = one_use.name().to_owned();
+        bags.push(Bag { id, count, tip, n, fill, water: thinned_by, sections: piped });
     }
     let n_bags: u32 = bags.iter().map(|bag| bag.n).sum();
     let left = icing.left_per_bag * f64::from(n_bags) + icing.left_per_bowl + reserve;
@@ -318,8 +332,8 @@ fn fill_bowl(
     // What rounding adds stays in the bowl.
     let left = weigh_out + water - on_cookies;
     let id = shade_of(color).name().replace(' ', "-");
-    let (from_stock, tinted_stock) = (Mass::ZERO, Mass::ZERO);
-    Bowl { id, color, on_cookies, left, water, weigh_out, from_stock, tinted_stock, bags }
+    let (from_stock, tinted_stock, range) = (Mass::ZERO, Mass::ZERO, None);
+    Bowl { id, color, on_cookies, left, water, weigh_out, from_stock, tinted_stock, bags, range }
 }
 
 /// Floods take the widest tip, lines the widest that is no wider than the narrowest line.
@@ -351,9 +365,19 @@ fn unique_id(id: &str, taken: &[Bowl]) -> String {
     (2..).map(|n| format!("{id}-{n}")).find(|id| !is_taken(id)).expect("some number is free")
 }
 
-/// Offers tinted leftovers to bowls of their shade, then white tubs to every bowl.
-fn use_stock(kitchen: &Kitchen, bowls: &mut [Bowl], heads_ups: &mut Vec<HeadsUp>) {
-    for stock in &kitchen.icing_stock {
+/// Offers tinted leftovers to bowls of their shade, then white tubs to every bowl; says what is used and what is too old.
+fn use_stock(
+    kitchen: &Kitchen,
+    today: Date,
+    bowls: &mut [Bowl],
+    heads_ups: &mut Vec<HeadsUp>,
+) -> Vec<StockUse> {
+    let mut used = Vec::new();
+    for (place, stock) in kitchen.icing_stock.iter().enumerate() {
+        if keeps_until(stock.made_on, kitchen.icing.keeps) < today {
+            heads_ups.push(making::too_old(kitchen, stock));
+            continue;
+        }
         let shade = shade_of(stock.color);
         let mut rest = stock.mass;
         for bowl in
@@ -377,7 +401,11 @@ fn use_stock(kitchen: &Kitchen, bowls: &mut [Bowl], heads_ups: &mut Vec<HeadsUp>
                 .hint("Re-beat it, and use it only if it smells and looks as it should."),
             );
         }
+        if rest < stock.mass {
+            used.push(StockUse { stock: place, mass: stock.mass - rest });
+        }
     }
+    used
 }
 
 #[cfg(test)]
@@ -385,6 +413,13 @@ mod tests {
     use super::*;
     use crate::{document::start_kitchen, order::Detail, technique::Design};
     use drawing::{Region, region::FillRule};
+
+    /// The day the tests plan on.
+    const TODAY: Date = jiff::civil::date(2027, 3, 2);
+
+    fn planned(kitchen: &Kitchen, chapter: &Sections) -> (IcingPlan, Vec<HeadsUp>) {
+        plan_icing(kitchen, chapter, TODAY)
+    }
 
     /// A set of plain round cookies of 68 cm² in one color.
     fn round_set(count: u32) -> Sections {
@@ -414,14 +449,14 @@ mod tests {
     #[test]
     fn one_base_flood_on_24_cookies_weighs_out_about_600_g() {
         // Common practice, no source: about 600 g of stiff icing for one base flood on 24 cookies; 68 cm² is our size.
-        let (plan, _) = plan_icing(&start_kitchen(), &round_set(24));
+        let (plan, _) = planned(&start_kitchen(), &round_set(24));
         let weigh_out = plan.bowls[0].weigh_out.to_g();
         assert!((450.0..=660.0).contains(&weigh_out), "{weigh_out} g");
     }
 
     #[test]
     fn the_four_figures_of_a_bowl_add_up() {
-        let (plan, _) = plan_icing(&start_kitchen(), &round_set(24));
+        let (plan, _) = planned(&start_kitchen(), &round_set(24));
         let bowl = &plan.bowls[0];
         let balance = bowl.on_cookies + bowl.left - bowl.water - bowl.weigh_out;
         assert!(balance.to_g().abs() < 1e-9);
@@ -438,7 +473,7 @@ mod tests {
     #[test]
     fn bags_hold_all_that_is_piped_and_no_more_than_is_comfortable() {
         let kitchen = start_kitchen();
-        let (plan, _) = plan_icing(&kitchen, &round_set(24));
+        let (plan, _) = planned(&kitchen, &round_set(24));
         for bag in plan.bowls.iter().flat_map(|bowl| &bowl.bags) {
             assert!(bag.fill <= kitchen.piping_bags.comfortable + Mass::g(1e-6), "{bag:?}");
         }
@@ -449,15 +484,37 @@ mod tests {
     #[test]
     fn white_icing_in_the_tub_is_used_before_new_is_made() {
         let mut kitchen = start_kitchen();
-        let (before, _) = plan_icing(&kitchen, &round_set(24));
+        let (before, _) = planned(&kitchen, &round_set(24));
         kitchen.icing_stock.push(kitchen::IcingStock {
             color: Color { red: 255, green: 255, blue: 255 },
             mass: Mass::g(200.0),
             made_on: jiff::civil::date(2027, 3, 1),
             allergens: BTreeSet::new(),
         });
-        let (after, heads_ups) = plan_icing(&kitchen, &round_set(24));
+        let (after, heads_ups) = planned(&kitchen, &round_set(24));
         assert!((before.batch.total - after.batch.total - Mass::g(200.0)).to_g().abs() < 1e-9);
-        assert_eq!(heads_ups.len(), 1);
+        assert_eq!(after.from_stock, [StockUse { stock: 0, mass: Mass::g(200.0) }]);
+        let about_it = |one: &&HeadsUp| matches!(one.subject, Subject::Bowl(_));
+        assert_eq!(heads_ups.iter().filter(about_it).count(), 1);
+
+        // The tub of 1 March keeps three days: on 4 March it is used, on 5 March no longer.
+        let on = |day| plan_icing(&kitchen, &round_set(24), jiff::civil::date(2027, 3, day));
+        assert_eq!(on(4).0.from_stock, after.from_stock);
+        let (without, heads_ups) = on(5);
+        assert_eq!((without.from_stock, without.batch.total), (Vec::new(), before.batch.total));
+        let told = "The 200 g of icing made on 2027-03-01 are older than the 3 days that icing keeps here, and are not counted on.";
+        assert!(heads_ups.iter().any(|one| one.message == told), "{heads_ups:?}");
+    }
+
+    #[test]
+    fn water_stands_with_the_bags_it_thins() {
+        let (plan, _) = planned(&start_kitchen(), &round_set(24));
+        let bowl = &plan.bowls[0];
+        let of_bags: Mass = bowl.bags.iter().map(|bag| bag.water).sum();
+        assert!((of_bags - bowl.water).to_g().abs() < 1e-9);
+        // (3.685 - ln 13) / 0.24 = 4.667 g to 100 g of stiff icing.
+        let bag = &bowl.bags[0];
+        let stiff = bag.fill * f64::from(bag.n) - bag.water;
+        assert!((bag.water / stiff - 0.046_67).abs() < 1e-5, "{bag:?}");
     }
 }

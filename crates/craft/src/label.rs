@@ -4,7 +4,10 @@
 //!   and what an ingredient is made of follows it in parentheses (21 CFR 101.4(b)(2)).
 //! - United States and Canada: a line that says "Contains" and the food sources
 //!   (Federal Food, Drug, and Cosmetic Act, section 403(w)(1)(A); Food and Drug Regulations of Canada, B.01.010.1).
-//! - European Union and United Kingdom: allergens stand out in the list (Regulation (EU) No 1169/2011, Article 21(1)).
+//! - European Union and United Kingdom: allergens stand out in the list (Regulation (EU) No 1169/2011, Article 21(1)),
+//!   and six colors need a warning (Regulation (EC) No 1333/2008, Annex V).
+//! - The gels of the bowls are on the list with their colors by lawful names; icing from stock counts as made by the recipe,
+//!   and its own allergens come on top.
 //!
 //! net = (sum of n x (b + i)) / (sum of n), with n the copies of a design, b the baked mass of one and i the icing on it, in g.
 //! A label never says what cookies are free from: a home kitchen has shared tools and shared air.
@@ -18,6 +21,8 @@
 //! ```
 
 mod allergen;
+mod color;
+mod gels;
 mod notice;
 
 use std::collections::BTreeSet;
@@ -26,10 +31,12 @@ use quantity::Mass;
 
 use crate::{
     heads_up::HeadsUp,
-    kitchen::{Jurisdiction, Kitchen},
+    icing::IcingPlan,
+    kitchen::{IcingStock, Jurisdiction, Kitchen},
     order::Order,
     pantry::Usage,
     technique::Design,
+    tinting::Tint,
 };
 
 pub use allergen::{emphasized, is_allergen, rules_out};
@@ -61,41 +68,64 @@ pub struct Label {
     pub allergens: Vec<String>,
     /// The line that names them, where the law wants one; else empty.
     pub contains_line: String,
+    /// What must be printed about its colors; empty where nothing must.
+    pub color_warning: String,
     /// Mean mass of a baked and iced cookie.
     pub net: Mass,
     /// What the maker must know beside the label.
     pub cautions: Vec<String>,
 }
 
+/// Everything a label is written from.
+#[derive(Clone, Copy, Debug)]
+pub struct LabelInput<'a> {
+    /// The order.
+    pub order: &'a Order,
+    /// What goes into dough and icing.
+    pub usage: &'a [Usage],
+    /// The icing, with what comes from stock.
+    pub icing: &'a IcingPlan,
+    /// The gels of each bowl.
+    pub tints: &'a [Option<Tint>],
+    /// The cookies.
+    pub designs: &'a [Design],
+    /// Baked mass of one cookie of each design.
+    pub baked_cookie: &'a [Mass],
+    /// Icing on one cookie of each design.
+    pub icing_on_cookie: &'a [Mass],
+}
+
 /// Writes the label of an order from what goes into it.
-///
-/// `baked_cookie` and `icing_on_cookie` are masses of one cookie of each design.
-pub fn label(
-    kitchen: &Kitchen,
-    order: &Order,
-    usage: &[Usage],
-    designs: &[Design],
-    baked_cookie: &[Mass],
-    icing_on_cookie: &[Mass],
-) -> (Label, Vec<HeadsUp>) {
-    let declared = declare(kitchen, usage);
+pub fn label(kitchen: &Kitchen, input: &LabelInput<'_>) -> (Label, Vec<HeadsUp>) {
+    let law = kitchen.units.jurisdiction;
+    let gels = gels::used(kitchen, input.tints);
+    let stock: Vec<&IcingStock> = input
+        .icing
+        .from_stock
+        .iter()
+        .filter_map(|used| kitchen.icing_stock.get(used.stock))
+        .collect();
+    let made = declare(kitchen, input.usage).into_iter().chain(gels::declared(&gels, law));
+    let mut declared = merged(made);
+    let from_stock = of_stock(kitchen, input.icing, &declared);
+    declared.extend(from_stock);
     let mut allergens: Vec<String> = Vec::new();
     for allergen in declared.iter().flat_map(|one| &one.allergens) {
         if !allergens.contains(allergen) {
             allergens.push(allergen.clone());
         }
     }
-    let in_list = matches!(
-        kitchen.units.jurisdiction,
-        Jurisdiction::EuropeanUnion | Jurisdiction::UnitedKingdom
-    );
+    let in_list = matches!(law, Jurisdiction::EuropeanUnion | Jurisdiction::UnitedKingdom);
     let ingredients = declared
         .iter()
-        .map(|one| LabelIngredient {
-            text: if in_list { emphasized(&one.text(), &one.allergens) } else { one.text() },
-            mass: one.mass,
+        .map(|one| {
+            let text = one.text(law);
+            let text = if in_list { emphasized(&text, &one.allergens) } else { text };
+            LabelIngredient { text, mass: one.mass }
         })
         .collect();
+    let parts = declared.iter().flat_map(|one| one.contains.iter().chain([&one.name]));
+    let color_warning = color::warning(parts.map(String::as_str), law);
     let has_egg = allergens.iter().any(|allergen| rules_out("egg", allergen));
     let cautions = has_egg
         .then_some(EGG_CAUTION)
@@ -105,11 +135,13 @@ pub fn label(
         .collect();
 
     let contains_line = if in_list { String::new() } else { contains_line(&allergens) };
-    let net = mean_cookie(designs, baked_cookie, icing_on_cookie);
-    let label = Label { ingredients, allergens, contains_line, net, cautions };
-    let mut heads_ups = notice::clashes(kitchen, order, &label);
-    heads_ups.extend(notice::stock_left_out(&kitchen.icing_stock));
-    heads_ups.extend(notice::colors_left_out(&kitchen.gels));
+    let net = mean_cookie(input.designs, input.baked_cookie, input.icing_on_cookie);
+    let label = Label { ingredients, allergens, contains_line, color_warning, net, cautions };
+    let unused = notice::Unused::new(kitchen, &gels, &stock);
+    let mut heads_ups = notice::clashes(&unused, input.order, &label);
+    let recipe = kitchen.recipe(&kitchen.icing.recipe);
+    heads_ups.extend(stock.iter().map(|stock| notice::about_stock(kitchen, recipe, stock)));
+    heads_ups.extend(notice::colors_left_out(&gels::unexplained(input.icing, input.tints)));
     (label, heads_ups)
 }
 
@@ -131,27 +163,79 @@ struct Declared {
 }
 
 impl Declared {
-    fn text(&self) -> String {
-        if self.contains.is_empty() {
-            self.name.clone()
-        } else {
-            format!("{} ({})", self.name, self.contains.join(", "))
-        }
+    /// Writes it as it is printed: its name, and in parentheses what it is made of.
+    fn text(&self, law: Jurisdiction) -> String {
+        let parts = printed(&self.contains, law);
+        let name = printed(std::slice::from_ref(&self.name), law).join("");
+        if parts.is_empty() { name } else { format!("{name} ({})", parts.join(", ")) }
     }
 }
 
-/// Merges ingredients of the same lawful name, most first; what the kitchen does not know keeps its own name.
+/// Writes parts by their lawful names; where the law wants a class before colors, they stand together behind it.
+fn printed(parts: &[String], law: Jurisdiction) -> Vec<String> {
+    let (class, classes) = match law {
+        Jurisdiction::EuropeanUnion | Jurisdiction::UnitedKingdom => ("colour", "colours"), // tidy: allow-spelling
+        Jurisdiction::UnitedStates | Jurisdiction::Canada => {
+            return parts.iter().map(|part| color::lawful(part, law)).collect();
+        }
+    };
+    let colors: Vec<String> = parts
+        .iter()
+        .filter(|part| color::is_color(part))
+        .map(|part| color::lawful(part, law))
+        .collect();
+    let class = if colors.len() == 1 { class } else { classes };
+    let mut printed = Vec::new();
+    let mut is_told = false;
+    for part in parts {
+        match (color::is_color(part), is_told) {
+            (false, _) => printed.push(part.clone()),
+            (true, false) => {
+                is_told = true;
+                printed.push(format!("{class}: {}", colors.join(", ")));
+            }
+            (true, true) => {}
+        }
+    }
+    printed
+}
+
+/// What icing from stock brings that nothing else on the list does: its allergens, under the name of the icing.
+fn of_stock(kitchen: &Kitchen, icing: &IcingPlan, declared: &[Declared]) -> Option<Declared> {
+    let stock = || {
+        icing
+            .from_stock
+            .iter()
+            .filter_map(|used| Some((kitchen.icing_stock.get(used.stock)?, used.mass)))
+    };
+    let is_new = |allergen: &&String| {
+        !declared.iter().flat_map(|one| &one.allergens).any(|known| rules_out(known, allergen))
+    };
+    let allergens: BTreeSet<String> =
+        stock().flat_map(|(stock, _)| stock.allergens.iter().filter(is_new).cloned()).collect();
+    let mass = stock().map(|(_, mass)| mass).sum();
+    let name = kitchen.icing.recipe.clone();
+    (!allergens.is_empty()).then_some(Declared { name, contains: Vec::new(), allergens, mass })
+}
+
+/// Names what goes in as a label does; what the kitchen does not know keeps its own name.
 fn declare(kitchen: &Kitchen, usage: &[Usage]) -> Vec<Declared> {
-    let mut declared: Vec<Declared> = Vec::new();
-    for Usage { ingredient, mass } in usage {
+    let declared = usage.iter().map(|Usage { ingredient, mass }| {
         let known = kitchen.ingredient(ingredient);
-        let name = known.map_or(ingredient, |known| &known.label_name);
-        let one = Declared {
-            name: name.clone(),
+        Declared {
+            name: known.map_or(ingredient, |known| &known.label_name).clone(),
             contains: known.map(|known| known.contains.clone()).unwrap_or_default(),
             allergens: known.map(|known| known.allergens.clone()).unwrap_or_default(),
             mass: *mass,
-        };
+        }
+    });
+    declared.collect()
+}
+
+/// Merges what has one lawful name, most first.
+fn merged(all: impl IntoIterator<Item = Declared>) -> Vec<Declared> {
+    let mut declared: Vec<Declared> = Vec::new();
+    for one in all {
         match declared.iter_mut().find(|other| other.name == one.name) {
             Some(other) => {
                 other.mass += one.mass;
@@ -183,7 +267,7 @@ fn mean_cookie(designs: &[Design], baked_cookie: &[Mass], icing_on_cookie: &[Mas
 
 #[cfg(test)]
 mod tests {
-    use drawing::Region;
+    use drawing::{Color, Region};
     use jiff::civil::date;
     use quantity::{Length, Money};
 
@@ -191,8 +275,10 @@ mod tests {
     use crate::{
         document::start_kitchen,
         heads_up::{Severity, Subject},
+        icing::{Bowl, StockUse},
         kitchen::{Gel, IcingStock, Ingredient},
         order::{BaseChoice, Cutter, Detail, Item, ItemPicture},
+        tinting::{Dose, Measure},
     };
 
     fn ingredient(
@@ -268,8 +354,22 @@ mod tests {
         }
     }
 
+    /// The label of the usual usage with this icing.
+    fn told(
+        kitchen: &Kitchen,
+        order: &Order,
+        icing: &IcingPlan,
+        tints: &[Option<Tint>],
+    ) -> (Label, Vec<HeadsUp>) {
+        let usage = &usage();
+        let (designs, baked_cookie, icing_on_cookie) = (&[], &[], &[]);
+        let input =
+            LabelInput { order, usage, icing, tints, designs, baked_cookie, icing_on_cookie };
+        label(kitchen, &input)
+    }
+
     fn written(jurisdiction: Jurisdiction) -> Label {
-        label(&kitchen(jurisdiction), &order(&[], &[]), &usage(), &[], &[], &[]).0
+        told(&kitchen(jurisdiction), &order(&[], &[]), &IcingPlan::default(), &[]).0
     }
 
     /// Expects the list of ingredients and the line below it.
@@ -311,7 +411,7 @@ mod tests {
         without: &[&str],
         expected: &[(Severity, Subject, &str)],
     ) {
-        let (_, heads_ups) = label(kitchen, &order(avoid, without), &usage(), &[], &[], &[]);
+        let (_, heads_ups) = told(kitchen, &order(avoid, without), &IcingPlan::default(), &[]);
         let found: Vec<_> = heads_ups
             .iter()
             .map(|found| (found.severity, found.subject.clone(), found.message.as_str()))
@@ -349,7 +449,7 @@ mod tests {
     }
 
     #[test]
-    fn gels_and_icing_that_was_there_before_are_held_against_what_is_avoided() {
+    fn what_is_not_in_the_order_is_held_against_what_is_avoided_too() {
         let soy = || BTreeSet::from(["soy".to_owned()]);
         let mut kitchen = kitchen(Jurisdiction::UnitedStates);
         kitchen.icing_stock = vec![IcingStock {
@@ -359,16 +459,44 @@ mod tests {
             allergens: soy(),
         }];
         let stock = "The icing made on 2027-03-01 contains soy, which this order avoids.";
-        let left_out = "Icing that was there before is not on the list of ingredients.";
-        let expected = [stock, left_out].map(|text| (Severity::Caution, Subject::Label, text));
+        let expected = [(Severity::Caution, Subject::Label, stock)];
         check_clash(&kitchen, &["soybeans"], &[], &expected);
 
         kitchen.icing_stock.clear();
         kitchen.gels = vec![Gel { allergens: soy(), ..gel(&kitchen, "poppy", &["Red 40"]) }];
-        let (_, heads_ups) = label(&kitchen, &order(&["soya"], &[]), &usage(), &[], &[], &[]);
-        let told: Vec<_> = heads_ups.iter().map(|found| found.message.as_str()).collect();
-        let left_out = "Food colors are not on the list of ingredients yet.";
-        assert_eq!(told, ["The gel \"poppy\" contains soy, which this order avoids.", left_out]);
+        let gel = "The gel \"poppy\" contains soy, which this order avoids.";
+        check_clash(&kitchen, &["soya"], &[], &[(Severity::Caution, Subject::Label, gel)]);
+    }
+
+    #[test]
+    fn icing_from_stock_brings_its_allergens_to_the_label() {
+        let mut kitchen = kitchen(Jurisdiction::EuropeanUnion);
+        kitchen.icing_stock = vec![IcingStock {
+            color: kitchen.icing.base_color,
+            mass: Mass::g(200.0),
+            made_on: date(2027, 3, 1),
+            allergens: BTreeSet::from(["egg".to_owned(), "soy".to_owned()]),
+        }];
+        let used = StockUse { stock: 0, mass: Mass::g(120.0) };
+        let icing = IcingPlan { from_stock: vec![used], ..IcingPlan::default() };
+        let (label, heads_ups) = told(&kitchen, &order(&["soy"], &[]), &icing, &[]);
+        assert_eq!(label.allergens, ["wheat", "milk", "egg", "soy"]);
+        assert_eq!(
+            label.ingredients.last().map(|one| one.text.as_str()),
+            Some("royal icing (SOY)")
+        );
+        let told: Vec<_> =
+            heads_ups.iter().map(|one| (one.severity, one.message.as_str())).collect();
+        assert_eq!(
+            told,
+            [
+                (Severity::Stop, "Dough or icing contains soy, which this order avoids."),
+                (
+                    Severity::Caution,
+                    "The icing made on 2027-03-01 brings egg, soy to the label, which is not in the recipe \"royal icing\"."
+                ),
+            ]
+        );
     }
 
     fn gel(kitchen: &Kitchen, name: &str, contains: &[&str]) -> Gel {
@@ -385,21 +513,84 @@ mod tests {
         }
     }
 
-    #[test]
-    fn colors_are_named_to_be_added_and_their_allergens_with_them() {
-        let mut kitchen = kitchen(Jurisdiction::UnitedStates);
-        let gels = vec![
-            gel(&kitchen, "poppy", &["glycerin", "Red 40"]),
-            gel(&kitchen, "night", &["Blue 1"]),
+    /// A bowl that is made, and the gels that color it.
+    fn colored(color: &str, doses: &[(&str, f64)]) -> (Bowl, Option<Tint>) {
+        let color = Color::parse(color).expect("a color");
+        let dose = |&(gel, mass_g): &(&str, f64)| {
+            let mass = Mass::g(mass_g);
+            Dose { gel: gel.to_owned(), mass, measure: Measure::Mix(mass) }
+        };
+        let doses: Vec<Dose> = doses.iter().map(dose).collect();
+        let bowl = Bowl {
+            id: "dark-blue".into(),
+            color,
+            on_cookies: Mass::ZERO,
+            left: Mass::ZERO,
+            water: Mass::ZERO,
+            weigh_out: Mass::g(100.0),
+            from_stock: Mass::ZERO,
+            tinted_stock: Mass::ZERO,
+            bags: Vec::new(),
+            range: None,
+        };
+        let tint = Tint {
+            doses,
+            start: None,
+            expected: color,
+            tomorrow: color,
+            difference: 0.0,
+            gel: Mass::ZERO,
+            cost: Money::ZERO,
+            cautions: Vec::new(),
+            others: Vec::new(),
+        };
+        (bowl, (!tint.doses.is_empty()).then_some(tint))
+    }
+
+    /// Expects what the two gels of an order add to the list, and the warning below it.
+    fn check_colors(law: Jurisdiction, expected: &[&str], warning: &str) {
+        let mut kitchen = kitchen(law);
+        let parts = |dye| ["water", "sugar", "glycerin", dye];
+        kitchen.gels = vec![
+            gel(&kitchen, "poppy", &parts("FD&C Red No. 40")),
+            gel(&kitchen, "night", &parts("Blue 1")),
+            gel(&kitchen, "lemon", &parts("Yellow 5")),
         ];
-        kitchen.gels = gels;
-        let (_, heads_ups) = label(&kitchen, &order(&[], &[]), &usage(), &[], &[], &[]);
-        let hints: Vec<_> = heads_ups
-            .into_iter()
-            .map(|found| (found.severity, found.subject, found.hint))
-            .collect();
-        let hint = "Add by their lawful names those you use: \"poppy\": glycerin, Red 40; \"night\": Blue 1.";
-        assert_eq!(hints, [(Severity::Note, Subject::Label, Some(hint.to_owned()))]);
+        // More of the blue gel, so that its dye stands first; the yellow one is not used.
+        let (bowl, tint) = colored("#2f4666", &[("night", 0.9), ("poppy", 0.3)]);
+        let icing = IcingPlan { bowls: vec![bowl], ..IcingPlan::default() };
+        let (label, heads_ups) = told(&kitchen, &order(&[], &[]), &icing, &[tint]);
+        let texts: Vec<&str> = label.ingredients.iter().map(|one| one.text.as_str()).collect();
+        let n = texts.len() - expected.len();
+        assert_eq!((&texts[n..], label.color_warning.as_str()), (expected, warning), "{law:?}");
+        assert_eq!(heads_ups, []);
+    }
+
+    #[test]
+    fn colors_stand_by_their_lawful_names() {
+        // 21 CFR 101.22(k)(1) and 101.4(b)(2).
+        let list = ["food color (water, sugar, glycerin, Blue 1, Red 40)"];
+        check_colors(Jurisdiction::UnitedStates, &list, "");
+        // Canadian Food Inspection Agency: colors by their own names, grouped behind no word; water and sugar are there already.
+        check_colors(Jurisdiction::Canada, &["glycerin", "brilliant blue FCF", "allura red"], "");
+        // Regulation (EC) No 1333/2008, Annex V: E129 needs the warning, E133 does not.
+        let list = ["food colour (water, sugar, glycerin, colours: E133, E129)"]; // tidy: allow-spelling
+        let warning = "E129: may have an adverse effect on activity and attention in children.";
+        check_colors(Jurisdiction::EuropeanUnion, &list, warning);
+        check_colors(Jurisdiction::UnitedKingdom, &list, warning);
+    }
+
+    #[test]
+    fn a_color_no_gel_gives_is_told_to_be_missing() {
+        let (bowl, tint) = colored("#2f4666", &[]);
+        let (white, _) = colored("#fdfdfb", &[]);
+        let tub = Bowl { from_stock: bowl.weigh_out, ..bowl.clone() };
+        let icing = IcingPlan { bowls: vec![bowl, white, tub], ..IcingPlan::default() };
+        let kitchen = kitchen(Jurisdiction::UnitedStates);
+        let (_, heads_ups) = told(&kitchen, &order(&[], &[]), &icing, &[tint, None, None]);
+        let found: Vec<&str> = heads_ups.iter().map(|one| one.message.as_str()).collect();
+        let message = "No gel of this kitchen gives dark blue: what colors it is not on the list of ingredients.";
+        assert_eq!(found, [message]);
     }
 
     #[test]
@@ -417,15 +608,16 @@ mod tests {
         let masses = |g: [f64; 2]| g.map(Mass::g);
         let kitchen = kitchen(Jurisdiction::UnitedStates);
         let net = |designs: &[Design]| {
-            label(
-                &kitchen,
-                &order(&[], &[]),
-                &[],
+            let input = LabelInput {
+                order: &order(&[], &[]),
+                usage: &[],
+                icing: &IcingPlan::default(),
+                tints: &[],
                 designs,
-                &masses([40.0, 20.0]),
-                &masses([10.0, 6.0]),
-            )
-            .0
+                baked_cookie: &masses([40.0, 20.0]),
+                icing_on_cookie: &masses([10.0, 6.0]),
+            };
+            label(&kitchen, &input).0
         };
         // (30 x 50 g + 10 x 26 g) / 40 = 44 g.
         assert_eq!(net(&[design(30), design(10)]).net, Mass::g(44.0));

@@ -16,9 +16,9 @@ use crate::{
     dough::{DoughPlan, plan_dough},
     drying::{Air, speed},
     heads_up::{HeadsUp, Severity, Subject},
-    icing::{IcingPlan, plan_icing},
+    icing::{IcingPlan, likely_ranges, plan_icing},
     kitchen::Kitchen,
-    label::{Label, label},
+    label::{Label, LabelInput, label},
     order::{Brief, Detail, ItemPicture, Order},
     packing::{Packing, pack},
     pantry::{ShoppingLine, Usage, shopping, usage},
@@ -156,7 +156,8 @@ pub fn plan_order(
     let details = details(order, &sections);
 
     tell(Chapter::Icing);
-    let (icing, found) = plan_icing(kitchen, &sections);
+    let (mut icing, found) = plan_icing(kitchen, &sections, basis.today);
+    likely_ranges(kitchen, order, &sections, &mut icing.bowls);
     heads_ups.extend(found);
     let (tints, found) = plan_tints(kitchen, &sections, &icing);
     heads_ups.extend(found);
@@ -189,14 +190,16 @@ pub fn plan_order(
     let usage = usage(dough.parts.iter().chain(&icing.batch.parts).cloned());
     let (shopping, found) = shopping(kitchen, &usage, &packing);
     heads_ups.extend(found);
-    let (label, found) = label(
-        kitchen,
+    let input = LabelInput {
         order,
-        &on_the_cookies(kitchen, &dough, &icing),
+        usage: &on_the_cookies(kitchen, &dough, &icing),
+        icing: &icing,
+        tints: &tints,
         designs,
-        &baking.baked_cookie,
-        &iced_mass(&sections, &icing),
-    );
+        baked_cookie: &baking.baked_cookie,
+        icing_on_cookie: &iced_mass(&sections, &icing),
+    };
+    let (label, found) = label(kitchen, &input);
     heads_ups.extend(found);
     let input = PriceInput {
         order,
@@ -242,7 +245,7 @@ pub fn plan_week(
     })
 }
 
-/// What goes into dough and icing, icing from stock included: that was made by the same recipe.
+/// What goes into dough and icing, icing from stock included: it counts as made by the same recipe, and the label says so.
 fn on_the_cookies(kitchen: &Kitchen, dough: &DoughPlan, icing: &IcingPlan) -> Vec<Usage> {
     let from_stock = icing.bowls.iter().map(|bowl| bowl.from_stock).sum();
     let stock = kitchen.recipe(&kitchen.icing.recipe).map(|recipe| recipe.scaled_to(from_stock));

@@ -7,6 +7,7 @@
 
 pub mod calendar;
 mod error;
+pub mod icing;
 pub mod moon;
 pub mod packet;
 pub mod picture;

@@ -4,7 +4,7 @@ use std::fmt::Display;
 
 use craft::kitchen::Measures;
 use jiff::ZonedDateTime;
-use quantity::{Currency, Length, Mass, Money, Span};
+use quantity::{Currency, Length, Mass, Money, Span, Volume};
 
 /// A space at which no line is broken.
 pub(crate) const NO_BREAK: char = '\u{a0}';
@@ -27,6 +27,54 @@ pub(crate) fn mass(mass: Mass, measures: Measures) -> String {
             };
             format!("{ounces} ({grams})")
         }
+    }
+}
+
+/// "7½ cups", "2 tbsp and 1½ tsp", "790 ml": a volume as it is spooned, rounded as spoons and cups are; nothing below a pinch.
+///
+/// Small amounts are spoons everywhere: a spoon of the United States and a metric one differ by less than one fills them.
+pub fn spooned(volume: Volume, measures: Measures) -> String {
+    let teaspoons = volume / Volume::teaspoons(1.0);
+    let told = |number: String, unit: &str| format!("{number}{NO_BREAK}{unit}");
+    let two = |first: String, second: String| match (first.is_empty(), second.is_empty()) {
+        (false, false) => format!("{first} and {second}"),
+        _ => first + &second,
+    };
+    let some = |quarters: f64, unit: &str, units: &str| match in_quarters(quarters) {
+        Some(number) => told(number, if quarters > 4.0 { units } else { unit }),
+        None => String::new(),
+    };
+    let us = measures == Measures::Us;
+    if !(0.0625..1e6).contains(&teaspoons) {
+        String::new()
+    } else if teaspoons < 0.1875 {
+        told("⅛".to_owned(), "tsp")
+    } else if teaspoons < 2.875 {
+        some((teaspoons * 4.0).round(), "tsp", "tsp")
+    } else if teaspoons < 12.75 {
+        let halves = (teaspoons * 2.0).round();
+        let tablespoons = (halves / 6.0).floor();
+        two(some(tablespoons * 4.0, "tbsp", "tbsp"), some((halves % 6.0) * 2.0, "tsp", "tsp"))
+    } else if us && teaspoons < 4.0 * 48.0 {
+        let tablespoons = (teaspoons / 3.0).round();
+        let quarters = (tablespoons / 4.0).floor();
+        two(some(quarters, "cup", "cups"), some((tablespoons % 4.0) * 4.0, "tbsp", "tbsp"))
+    } else if us {
+        some((teaspoons / 12.0).round(), "cup", "cups")
+    } else {
+        let step = if volume.to_ml() < 300.0 { 5.0 } else { 10.0 };
+        told(format!("{:.0}", (volume.to_ml() / step).round() * step), "ml")
+    }
+}
+
+/// "1¾" of seven quarters; nothing of none.
+fn in_quarters(quarters: f64) -> Option<String> {
+    let quarters = quarters.round().max(0.0) as u64;
+    let fraction = ["", "¼", "½", "¾"][(quarters % 4) as usize];
+    match quarters / 4 {
+        _ if quarters == 0 => None,
+        0 => Some(fraction.to_owned()),
+        whole => Some(format!("{whole}{fraction}")),
     }
 }
 
@@ -164,6 +212,46 @@ mod tests {
         // A pound is sixteen ounces of 28.349523125 g (NIST Handbook 44, appendix C).
         check(mass(Mass::ounces(15.97), Measures::Us), "1 lb 0.0 oz (453 g)");
         check(mass(Mass::ounces(23.1), Measures::Us), "1 lb 7.1 oz (655 g)");
+    }
+
+    #[test]
+    fn volumes_read_as_they_are_spooned() {
+        let us = |tsp: f64| spooned(Volume::teaspoons(tsp), Measures::Us);
+        check(us(0.01), "");
+        check(us(0.13), "⅛ tsp");
+        check(us(0.49), "½ tsp");
+        check(us(2.8), "2¾ tsp");
+        check(us(2.9), "1 tbsp");
+        check(us(7.6), "2 tbsp and 1½ tsp");
+        // The published royal icing: 28 g of dried white at 7.0 g a tablespoon (USDA SR28, NDB 01136), 177 g of water.
+        check(us(12.0), "4 tbsp");
+        check(us(36.0), "¾ cup");
+        check(us(63.0), "1¼ cups and 1 tbsp");
+        check(us(7.55 * 48.0), "7½ cups");
+        let metric = |ml: f64| spooned(Volume::ml(ml), Measures::Metric);
+        check(metric(15.0), "1 tbsp");
+        check(metric(178.0), "180 ml");
+        check(metric(1788.0), "1790 ml");
+        check(metric(f64::NAN) + &metric(-3.0) + &metric(f64::INFINITY), "");
+    }
+
+    #[test]
+    fn a_spooned_volume_reads_back_within_its_rounding() {
+        for step in 1..2400 {
+            let volume = Volume::teaspoons(f64::from(step) * 0.25);
+            for measures in [Measures::Us, Measures::Metric] {
+                let told = spooned(volume, measures);
+                let read: Volume = told
+                    .split(" and ")
+                    .map(|part| {
+                        quantity::parse_volume(part).expect("it is written as people write")
+                    })
+                    .sum();
+                let off = (read / volume - 1.0).abs();
+                // Half a tablespoon on a quarter of a cup and a tablespoon is the coarsest step there is.
+                assert!(off < 0.11, "{told} for {} ml", volume.to_ml());
+            }
+        }
     }
 
     #[test]

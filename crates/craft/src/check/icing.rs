@@ -24,6 +24,18 @@ pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
                 bowl.id, bowl.on_cookies_g
             ));
         }
+        let thinned: f64 = bowl.bags.iter().map(|bag| bag.water_g).sum();
+        if (thinned - bowl.water_g).abs() > ROUNDING_G * (1 + bowl.bags.len()) as f64 {
+            broken.push(format!(
+                "{}: its bags take {thinned:.1} g of water, the bowl {:.1} g",
+                bowl.id, bowl.water_g
+            ));
+        }
+        if let Some(range) = bowl.range
+            && !(range.low_g..=range.high_g).contains(&bowl.weigh_out_g)
+        {
+            broken.push(format!("{}: what is weighed out lies outside its range", bowl.id));
+        }
         for bag in &bowl.bags {
             if bag.fill_g > kitchen.piping_bags.most.to_g() + ROUNDING_G {
                 broken.push(format!("{}: {:.0} g do not fit a bag", bag.id, bag.fill_g));
@@ -55,6 +67,12 @@ pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
             .push(format!("bowls take {weighed:.1} g, {:.1} g are made", plan.icing_batch.total_g));
     }
     let parts: f64 = plan.icing_batch.parts.iter().map(|part| part.mass_g).sum();
+    for part in &plan.icing_batch.parts {
+        let batches = f64::from(plan.icing_batch.batches.max(1));
+        if (part.batch_g * batches - part.mass_g).abs() > ROUNDING_G * batches {
+            broken.push(format!("{}: its batches do not add up", part.ingredient));
+        }
+    }
     if (parts - plan.icing_batch.total_g).abs() > slack {
         broken.push(format!(
             "the recipe's parts weigh {parts:.1} g of {:.1} g",

@@ -18,6 +18,7 @@ pub use work::{Activity, OrderWork, Rest, Step, order_work};
 use crate::{
     days::axis::Axis,
     heads_up::{HeadsUp, Severity, Subject},
+    icing::{days_of, keeps_until},
     kitchen::Kitchen,
 };
 
@@ -89,7 +90,9 @@ pub fn plan_days(
                     let ready = spans.iter().map(|span| span.end).max().unwrap_or(0);
                     heads_ups.push(late(&axis, order, ready));
                 }
-                days.entries.extend(entries(&axis, place, order, spans));
+                let of_order = entries(&axis, place, order, spans);
+                heads_ups.extend(old_icing(kitchen, order, &of_order));
+                days.entries.extend(of_order);
             }
             days.entries
                 .sort_by_key(|entry| (entry.start.timestamp(), entry.order, entry.activity));
@@ -184,6 +187,40 @@ fn late(axis: &Axis, order: &OrderWork, ready: i64) -> HeadsUp {
         ),
     )
     .hint("Agree on a later pickup, add working hours or a helper, or start from frozen dough or cookies.")
+}
+
+/// Says that icing made fresh or taken from stock is older than it keeps when it is last piped.
+fn old_icing(kitchen: &Kitchen, order: &OrderWork, entries: &[DayEntry]) -> Vec<HeadsUp> {
+    let last_of = |wanted: &dyn Fn(Activity) -> bool| {
+        entries.iter().filter(|entry| wanted(entry.activity)).map(|entry| entry.end.date()).max()
+    };
+    let Some(last_use) = last_of(&|activity| matches!(activity, Activity::Decorate(_))) else {
+        return Vec::new();
+    };
+    let fresh = last_of(&|activity| activity == Activity::MakeIcing);
+    let too_old = |made_on: &Date| keeps_until(*made_on, kitchen.icing.keeps) < last_use;
+    let keeps = days_of(kitchen.icing.keeps);
+    let about = |what: String, hint: &str| {
+        let message = format!(
+            "\"{}\": {what} is last piped on {}, later than the {keeps} it keeps.",
+            order.title,
+            last_use.strftime("%A %-d %B")
+        );
+        HeadsUp::new(Severity::Caution, Subject::Days, message).hint(hint)
+    };
+    let fresh = fresh.filter(too_old).map(|made_on| {
+        about(
+            format!("the icing made on {}", made_on.strftime("%A %-d %B")),
+            "Make what the last session needs on its own day; if yours keeps longer, enter keeps_days in kitchen.toml.",
+        )
+    });
+    let stock = order.oldest_icing.filter(too_old).map(|made_on| {
+        about(
+            format!("the icing in stock made on {made_on}"),
+            "Use it up in the first session, or take it out of icing_stock in kitchen.toml and make fresh icing.",
+        )
+    });
+    fresh.into_iter().chain(stock).collect()
 }
 
 /// The attended entries of an order, the rests between them, and its hand-overs.

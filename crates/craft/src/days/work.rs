@@ -1,11 +1,17 @@
 //! What an order asks of the days: its steps with their minutes, and the rests between them.
 
-use jiff::ZonedDateTime;
+use jiff::{ZonedDateTime, civil::Date};
 use quantity::Span;
 
 use crate::{
-    baking::BakingPlan, dough::DoughPlan, drying::State, icing::IcingPlan, kitchen::Kitchen,
-    order::Order, passes::PassesPlan, technique::Design,
+    baking::BakingPlan,
+    dough::DoughPlan,
+    drying::State,
+    icing::IcingPlan,
+    kitchen::{self, Kitchen},
+    order::Order,
+    passes::PassesPlan,
+    technique::Design,
 };
 
 /// One kind of work or rest.
@@ -102,6 +108,8 @@ pub struct OrderWork {
     pub rests: Vec<Rest>,
     /// Trays its cookies dry on.
     pub n_trays: usize,
+    /// When the oldest icing it takes from stock was made.
+    pub oldest_icing: Option<Date>,
 }
 
 /// One piece of work.
@@ -134,8 +142,6 @@ const DOUGH_KEEPS: Span = Span::hours(48.0);
 const COOKIE_KEEPS: Span = Span::hours(7.0 * 24.0);
 /// A softened sheet goes back into the refrigerator if it waits longer (common practice, no source).
 const TEMPERED_WAITS: Span = Span::minutes(60.0);
-/// Royal icing keeps three to four days covered (Banner, How to Build a Gingerbread House, 2008); the shorter end is safe.
-const ICING_KEEPS: Span = Span::hours(72.0);
 
 /// Compiles an order's chapters to steps and rests.
 pub fn order_work(
@@ -153,6 +159,11 @@ pub fn order_work(
         steps: Vec::new(),
         rests: Vec::new(),
         n_trays: baking.n_trays(),
+        oldest_icing: icing
+            .from_stock
+            .iter()
+            .filter_map(|used| Some(kitchen.icing_stock.get(used.stock)?.made_on))
+            .min(),
     };
     let around = kitchen.pace.set_up + kitchen.pace.wash_up;
     let rules = &kitchen.dough;
@@ -185,8 +196,9 @@ pub fn order_work(
     work.rest(Some(Activity::ChillCut), cut, baked, rules.chill_cut, Some(Span::hours(24.0)));
     let first = sessions.first().copied().or(Some(packed));
     work.rest(Some(Activity::Cool), baked, first, kitchen.oven.cool, Some(COOKIE_KEEPS));
-    work.rest(None, whipped, first, kitchen.icing.made_ahead, Some(ICING_KEEPS));
     let dry = kitchen.drying.wait(State::Dry, kitchen.icing.base_depth);
+    let kitchen::Icing { made_ahead, keeps, .. } = kitchen.icing;
+    work.rest(None, whipped, first, made_ahead, Some(keeps.max(made_ahead)));
     for pair in sessions.windows(2) {
         work.rest(Some(Activity::Dry), Some(pair[0]), Some(pair[1]), dry, None);
     }

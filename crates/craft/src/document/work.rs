@@ -18,6 +18,9 @@ pub struct WorkDocument {
     pub rests: Vec<RestDocument>,
     /// Trays its cookies dry on.
     pub n_trays: usize,
+    /// When the oldest icing it takes from stock was made: a date.
+    #[serde(default)]
+    pub oldest_icing: Option<String>,
 }
 
 /// One piece of work.
@@ -69,6 +72,7 @@ impl From<&OrderWork> for WorkDocument {
                 })
                 .collect(),
             n_trays: work.n_trays,
+            oldest_icing: work.oldest_icing.map(|date| date.to_string()),
         }
     }
 }
@@ -100,6 +104,10 @@ impl WorkDocument {
             steps: steps.collect::<Option<_>>()?,
             rests: rests.collect::<Option<_>>()?,
             n_trays: self.n_trays,
+            oldest_icing: match &self.oldest_icing {
+                Some(date) => Some(date.parse().ok()?),
+                None => None,
+            },
         })
     }
 }

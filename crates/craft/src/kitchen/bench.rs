@@ -138,6 +138,8 @@ pub struct Icing {
     pub make: Span,
     /// How long before the first use icing is made.
     pub made_ahead: Span,
+    /// How long it keeps covered.
+    pub keeps: Span,
     /// How water thins it, by the kitchen's tests.
     pub water: WaterCurve,
     /// The same before any test.

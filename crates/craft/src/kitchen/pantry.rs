@@ -23,6 +23,56 @@ pub struct Ingredient {
     pub bulk_density: Option<Density>,
 }
 
+/// Words for egg white that was made safe before it is sold (common practice, no source).
+const MADE_SAFE: [&str; 7] = [
+    "dried",
+    "powder",
+    "powdered",
+    "pasteurized",
+    "pasteurised", // tidy: allow-spelling
+    "meringue",
+    "cooked",
+];
+
+impl Ingredient {
+    /// Tells whether it has egg in it.
+    pub fn has_egg(&self) -> bool {
+        self.allergens.iter().any(|allergen| allergen.starts_with("egg"))
+            || self.words().any(|word| word == "egg" || word == "eggs")
+    }
+
+    /// Tells whether it has egg in it that nothing on it calls dried or pasteurized, and so must be taken for raw.
+    ///
+    /// ```
+    /// use std::collections::BTreeSet;
+    ///
+    /// use craft::kitchen::Ingredient;
+    /// use quantity::{Mass, Money};
+    ///
+    /// let white = |name: &str| Ingredient {
+    ///     name: name.into(),
+    ///     label_name: "egg white".into(),
+    ///     contains: Vec::new(),
+    ///     allergens: BTreeSet::from(["egg".to_owned()]),
+    ///     pack: Mass::g(227.0),
+    ///     price: Money::minor(1600),
+    ///     bulk_density: None,
+    /// };
+    /// assert!(white("fresh whites").has_raw_egg());
+    /// assert!(!white("Dried egg white").has_raw_egg());
+    /// assert!(white("unpasteurized egg white").has_raw_egg());
+    /// ```
+    pub fn has_raw_egg(&self) -> bool {
+        self.has_egg() && !self.words().any(|word| MADE_SAFE.contains(&word.as_str()))
+    }
+
+    /// All words it is called by, in small letters.
+    fn words(&self) -> impl Iterator<Item = String> {
+        let names = [&self.name, &self.label_name].into_iter().chain(&self.contains);
+        names.flat_map(|name| name.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase))
+    }
+}
+
 /// One ingredient of a recipe.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
@@ -41,6 +91,8 @@ pub struct Recipe {
     pub parts: Vec<Part>,
     /// The most one batch may weigh, if the kitchen's tools set a limit.
     pub batch_max: Option<Mass>,
+    /// What is done, in order; empty where the maker knows.
+    pub steps: Vec<String>,
 }
 
 impl Recipe {
@@ -56,7 +108,7 @@ impl Recipe {
     /// use quantity::Mass;
     ///
     /// let part = |ingredient: &str, g| Part { ingredient: ingredient.into(), mass: Mass::g(g) };
-    /// let icing = Recipe { name: "icing".into(), parts: vec![part("sugar", 900.0), part("water", 100.0)], batch_max: None };
+    /// let icing = Recipe { name: "icing".into(), parts: vec![part("sugar", 900.0), part("water", 100.0)], batch_max: None, steps: Vec::new() };
     /// assert_eq!(icing.scaled_to(Mass::g(500.0))[0].mass, Mass::g(450.0));
     /// ```
     pub fn scaled_to(&self, mass: Mass) -> Vec<Part> {

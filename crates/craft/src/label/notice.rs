@@ -1,10 +1,11 @@
 //! What the maker is told about a label.
 
-use std::collections::BTreeSet;
+use quantity::Mass;
 
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
-    kitchen::{Gel, IcingStock, Kitchen},
+    icing::Bowl,
+    kitchen::{Gel, IcingStock, Kitchen, Recipe},
     label::{Label, is_allergen, rules_out},
     order::Order,
 };
@@ -12,7 +13,7 @@ use crate::{
 /// Says what an order or an item must be made without and may contain all the same.
 ///
 /// All items share dough and icing, so that what one must be made without none may contain.
-pub(super) fn clashes(kitchen: &Kitchen, order: &Order, label: &Label) -> Vec<HeadsUp> {
+pub(super) fn clashes(unused: &Unused<'_>, order: &Order, label: &Label) -> Vec<HeadsUp> {
     let whole = (&order.avoid, Subject::Label, "this order");
     let items = order
         .items
@@ -28,7 +29,7 @@ pub(super) fn clashes(kitchen: &Kitchen, order: &Order, label: &Label) -> Vec<He
             tell(
                 Severity::Stop,
                 format!("Dough or icing contains {allergen}, which {who} avoids."),
-                "Choose recipes without it (recipe of dough and icing in kitchen.toml), or settle it with the customer.",
+                "Choose recipes, gels and icing without it (recipe of dough and icing, gel and icing_stock in kitchen.toml), or settle it with the customer.",
             );
         }
         for word in avoided.iter().filter(|word| !rules_out_any(word, &label.allergens)) {
@@ -49,7 +50,7 @@ pub(super) fn clashes(kitchen: &Kitchen, order: &Order, label: &Label) -> Vec<He
                 );
             }
         }
-        for (what, parts) in not_in_recipes(kitchen) {
+        for (what, parts) in unused.parts() {
             if let Some(part) = parts.into_iter().find(|part| is_avoided(part)) {
                 tell(
                     Severity::Caution,
@@ -62,64 +63,79 @@ pub(super) fn clashes(kitchen: &Kitchen, order: &Order, label: &Label) -> Vec<He
     heads_ups
 }
 
-/// What no recipe weighs and may reach the cookies all the same, each with allergens and other parts.
-fn not_in_recipes(kitchen: &Kitchen) -> Vec<(String, Vec<&String>)> {
-    let gels = kitchen.gels.iter().map(|gel| {
-        let parts = gel.allergens.iter().chain(&gel.contains).collect();
-        (format!("The gel \"{}\"", gel.name), parts)
-    });
-    let stock = kitchen.icing_stock.iter().map(|stock| {
-        (format!("The icing made on {}", stock.made_on), stock.allergens.iter().collect())
-    });
-    gels.chain(stock).collect()
+/// What is not in this order, and may reach its cookies by mistake.
+pub(super) struct Unused<'a> {
+    gels: Vec<&'a Gel>,
+    stock: Vec<&'a IcingStock>,
+}
+
+impl<'a> Unused<'a> {
+    pub(super) fn new(kitchen: &'a Kitchen, gels: &[(&Gel, Mass)], stock: &[&IcingStock]) -> Self {
+        let is_used = |gel: &Gel| gels.iter().any(|(used, _)| used.name == gel.name);
+        Self {
+            gels: kitchen.gels.iter().filter(|gel| !is_used(gel)).collect(),
+            stock: kitchen.icing_stock.iter().filter(|one| !stock.contains(one)).collect(),
+        }
+    }
+
+    /// Each with its allergens and other parts.
+    fn parts(&self) -> Vec<(String, Vec<&'a String>)> {
+        let gels = self.gels.iter().map(|gel| {
+            let parts = gel.allergens.iter().chain(&gel.contains).collect();
+            (format!("The gel \"{}\"", gel.name), parts)
+        });
+        let stock = self.stock.iter().map(|stock| {
+            (format!("The icing made on {}", stock.made_on), stock.allergens.iter().collect())
+        });
+        gels.chain(stock).collect()
+    }
 }
 
 fn rules_out_any(word: &str, allergens: &[String]) -> bool {
     allergens.iter().any(|allergen| rules_out(word, allergen))
 }
 
-/// Says that icing which is already there is in no recipe of this order, and what it would bring to the label.
-pub(super) fn stock_left_out(stock: &[IcingStock]) -> Option<HeadsUp> {
-    let allergens: BTreeSet<&str> =
-        stock.iter().flat_map(|stock| &stock.allergens).map(String::as_str).collect();
-    let listed: Vec<&str> = allergens.into_iter().collect();
-    let hint = match listed.as_slice() {
-        [] => "Where it goes on these cookies, add what it is made of.".to_owned(),
-        _ => format!(
-            "Where it goes on these cookies, add what it is made of and its allergens: {}.",
-            listed.join(", ")
-        ),
+/// Says what icing from stock is taken to be, and that its own allergens are on the label.
+pub(super) fn about_stock(
+    kitchen: &Kitchen,
+    recipe: Option<&Recipe>,
+    stock: &IcingStock,
+) -> HeadsUp {
+    let of_recipe = || {
+        let parts = recipe.map(|recipe| recipe.parts.as_slice()).unwrap_or_default();
+        let known = parts.iter().filter_map(|part| kitchen.ingredient(&part.ingredient));
+        known.flat_map(|ingredient| &ingredient.allergens)
     };
-    let message = "Icing that was there before is not on the list of ingredients.";
-    (!stock.is_empty()).then(|| HeadsUp::new(Severity::Caution, Subject::Label, message).hint(hint))
+    let is_new = |allergen: &&String| !of_recipe().any(|known| rules_out(known, allergen));
+    let new: Vec<&str> = stock.allergens.iter().filter(is_new).map(String::as_str).collect();
+    if new.is_empty() {
+        let message = format!(
+            "The icing made on {} stands on the label as if it were made by the recipe \"{}\".",
+            stock.made_on, kitchen.icing.recipe
+        );
+        return HeadsUp::new(Severity::Note, Subject::Label, message)
+            .hint("Where it is made or tinted otherwise, add what it is made of.");
+    }
+    let message = format!(
+        "The icing made on {} brings {} to the label, which is not in the recipe \"{}\".",
+        stock.made_on,
+        new.join(", "),
+        kitchen.icing.recipe
+    );
+    HeadsUp::new(Severity::Caution, Subject::Label, message)
+        .hint("Add what it is made of to the list of ingredients, or take it out of icing_stock in kitchen.toml.")
 }
 
-/// Says that drops of color are not weighed and what they would bring to the label.
-pub(super) fn colors_left_out(gels: &[Gel]) -> Option<HeadsUp> {
-    let named: Vec<String> = gels
-        .iter()
-        .filter(|gel| !gel.contains.is_empty() || !gel.allergens.is_empty())
-        .map(|gel| {
-            let parts: Vec<&str> =
-                gel.contains.iter().chain(&gel.allergens).map(String::as_str).collect();
-            format!("\"{}\": {}", gel.name, parts.join(", "))
-        })
-        .collect();
-    let heads_up = HeadsUp::new(
-        Severity::Note,
-        Subject::Label,
-        "Food colors are not on the list of ingredients yet.",
+/// Says which colors no gel of the kitchen explains, so that the list of ingredients lacks them.
+pub(super) fn colors_left_out(bowls: &[&Bowl]) -> Option<HeadsUp> {
+    let names: Vec<String> = bowls.iter().map(|bowl| bowl.id.replace('-', " ")).collect();
+    let message = format!(
+        "No gel of this kitchen gives {}: what colors it is not on the list of ingredients.",
+        names.join(", ")
     );
-    match named.len() {
-        _ if gels.is_empty() => None,
-        0 => {
-            Some(heads_up.hint(
-                "Add those you use by their lawful names; the bottles say what they contain.",
-            ))
-        }
-        _ => Some(
-            heads_up
-                .hint(format!("Add by their lawful names those you use: {}.", named.join("; "))),
-        ),
-    }
+    (!names.is_empty()).then(|| {
+        HeadsUp::new(Severity::Caution, Subject::Label, message).hint(
+            "Add by their lawful names the colors you use; with the gel in kitchen.toml, and what its bottle says it contains, they come by themselves.",
+        )
+    })
 }

@@ -174,6 +174,19 @@ impl Detail {
     pub fn name(self) -> &'static str {
         Self::NAMES.iter().find(|(detail, _)| *detail == self).map_or("", |(_, name)| name)
     }
+
+    /// Returns the level so many steps richer, or plainer below zero; the ends hold.
+    ///
+    /// ```
+    /// use craft::order::Detail;
+    /// assert_eq!(Detail::Simple.richer_by(1), Detail::Dressed);
+    /// assert_eq!(Detail::Simple.richer_by(-3), Detail::Plain);
+    /// ```
+    pub fn richer_by(self, steps: isize) -> Self {
+        let place = Self::NAMES.iter().position(|(detail, _)| *detail == self).unwrap_or(0);
+        let wanted = place.saturating_add_signed(steps).min(Self::NAMES.len() - 1);
+        Self::NAMES[wanted].0
+    }
 }
 
 /// The maker's own choice for a section of a design.

@@ -8,8 +8,9 @@ use drawing::{Color, Region};
 use quantity::{Area, Length};
 
 use crate::{
-    order::Detail,
-    technique::{Onto, Overlap, Section, Technique},
+    kitchen::Kitchen,
+    order::{Detail, ItemPicture, Order},
+    technique::{Onto, Overlap, Section, Sections, Technique},
 };
 
 /// What one level of detail puts on the base.
@@ -118,6 +119,43 @@ pub(crate) fn stand_in_sections(
         .map(|(top, under)| Overlap { top, under, area: Area::ZERO })
         .collect();
     (sections, overlaps)
+}
+
+/// Returns the sections as they might be too: every cookie without a drawing so many levels richer, its colors but the base's
+/// turned on by so many places; what has a drawing stays, and what lies on what is left out.
+pub(crate) fn with_other_stand_ins(
+    kitchen: &Kitchen,
+    order: &Order,
+    chapter: &Sections,
+    richer: isize,
+    turned: usize,
+) -> Sections {
+    let mut other = Sections::default();
+    for (place, (design, item)) in chapter.designs.iter().zip(&order.items).enumerate() {
+        let first = other.sections.len();
+        match &item.picture {
+            ItemPicture::Undrawn { detail, colors, .. } => {
+                let mut colors = colors.clone();
+                if let Some((_, others)) = colors.split_first_mut()
+                    && !others.is_empty()
+                {
+                    others.rotate_left(turned % others.len());
+                }
+                let base = design.outline.inset(kitchen.icing.edge_inset);
+                let detail = detail.richer_by(richer);
+                other
+                    .sections
+                    .extend(stand_in_sections(&design.id, place, &base, detail, &colors).0);
+            }
+            ItemPicture::Drawn { .. } => {
+                other.sections.extend_from_slice(&chapter.sections[design.sections.clone()]);
+            }
+        }
+        let mut design = design.clone();
+        design.sections = first..other.sections.len();
+        other.designs.push(design);
+    }
+    other
 }
 
 /// Says how detailed a drawn cookie is, by what it carries compared with what the levels stand for.

@@ -14,7 +14,7 @@ use drawing::{Color, Region};
 use quantity::{Area, Length};
 
 pub use detail::detail_of;
-pub(crate) use detail::stand_in_sections;
+pub(crate) use detail::{stand_in_sections, with_other_stand_ins};
 pub use doable::{Written, about_lettering, about_rights};
 pub use propose::{ArtReading, art_sections, plan_sections};
 

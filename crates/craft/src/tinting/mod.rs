@@ -385,6 +385,7 @@ mod tests {
             from_stock: Mass::ZERO,
             tinted_stock: Mass::ZERO,
             bags: Vec::new(),
+            range: None,
         }
     }
 

@@ -50,7 +50,7 @@ proptest! {
             let order = read_order(&order_text(count, width_mm, detail)).expect("an order");
             let brief = craft::order::read_brief(order, &Default::default()).expect("a brief");
             let (chapter, _) = plan_sections(&kitchen(), &brief);
-            let (icing, _) = plan_icing(&kitchen(), &chapter);
+            let (icing, _) = plan_icing(&kitchen(), &chapter, jiff::civil::date(2027, 3, 2));
             for bowl in &icing.bowls {
                 assert!(bowl.weigh_out + bowl.water > bowl.on_cookies, "{bowl:?}");
             }

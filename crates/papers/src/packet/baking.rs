@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use craft::{
     document::plan::{CutDocument, PartDocument, PlanDocument, SheetDocument},
-    kitchen::{Kitchen, Measures},
+    kitchen::Kitchen,
 };
-use quantity::{Length, Mass, Span};
+use quantity::{Length, Mass, Span, Volume};
 use serde::Serialize;
 
 use super::{
@@ -17,7 +17,7 @@ use super::{
     standing::{Shown, Standing, on_ruler},
 };
 use crate::words::{
-    NO_BREAK, counted as times, length, listed, mass, n_of, size, span, spoken, unique,
+    counted as times, length, listed, mass, n_of, size, span, spoken, spooned, unique,
 };
 
 #[derive(Serialize)]
@@ -35,8 +35,8 @@ pub(super) struct Recipe {
     pub(super) parts: Vec<Part>,
     /// Whether one batch has a column of its own.
     pub(super) several: bool,
-    /// Whether parts are also given in cups.
-    pub(super) cups: bool,
+    /// Whether parts are also given as they are spooned.
+    pub(super) spooned: bool,
 }
 
 #[derive(Serialize)]
@@ -44,7 +44,8 @@ pub(super) struct Part {
     name: String,
     one_batch: String,
     all: String,
-    cups: String,
+    /// One batch as it is spooned.
+    spooned: String,
 }
 
 #[derive(Serialize)]
@@ -65,29 +66,17 @@ pub(super) fn recipe(parts: &[PartDocument], n_batches: u32, kitchen: &Kitchen) 
     let measures = kitchen.units.measures;
     let part = |part: &PartDocument| {
         let all = Mass::g(part.mass_g);
-        let spooned = kitchen.ingredient(&part.ingredient).and_then(|one| one.bulk_density);
+        let volume = part.batch_ml.map(Volume::ml);
         Part {
             name: part.ingredient.clone(),
             one_batch: mass(all * (1.0 / f64::from(n_batches.max(1))), measures),
             all: mass(all, measures),
-            cups: spooned.map(|density| cups((all / density).to_cups())).unwrap_or_default(),
+            spooned: volume.map(|volume| spooned(volume, measures)).unwrap_or_default(),
         }
     };
     let parts: Vec<Part> = parts.iter().map(part).collect();
-    let cups = measures == Measures::Us && parts.iter().any(|part| !part.cups.is_empty());
-    Recipe { parts, several: n_batches > 1, cups }
-}
-
-/// "about 5 1/4 cups", to the nearest quarter; nothing below one.
-fn cups(cups: f64) -> String {
-    let quarters = (cups * 4.0).round().max(0.0) as u64;
-    let fraction = ["", "¼", "½", "¾"][(quarters % 4) as usize];
-    match quarters / 4 {
-        _ if quarters == 0 => String::new(),
-        0 => format!("{fraction}{NO_BREAK}cup"),
-        1 if fraction.is_empty() => format!("1{NO_BREAK}cup"),
-        whole => format!("{whole}{fraction}{NO_BREAK}cups"),
-    }
+    let spooned = parts.iter().any(|part| !part.spooned.is_empty());
+    Recipe { parts, several: n_batches > 1, spooned }
 }
 
 pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut Files) -> Dough {
@@ -151,7 +140,7 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
     Dough {
         lead: lead.join(" "),
         recipe: recipe(&dough.parts, dough.batches, kitchen),
-        steps: steps.into_iter().flatten().collect(),
+        steps: dough.steps.iter().cloned().chain(steps.into_iter().flatten()).collect(),
         sheets: on_ruler("sheets", standing, scale, SHEETS, measures, files),
         notes: about(document, &["dough"]),
     }
@@ -242,13 +231,7 @@ pub(super) fn baking(document: &PlanDocument, kitchen: &Kitchen, files: &mut Fil
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn cups_are_told_to_the_nearest_quarter() {
-        let told = [0.05, 0.3, 0.95, 1.0, 1.2, 5.26].map(cups);
-        let told = told.map(|words| words.replace(NO_BREAK, " "));
-        assert_eq!(told, ["", "¼ cup", "1 cup", "1 cup", "1¼ cups", "5¼ cups"]);
-    }
+    use crate::words::NO_BREAK;
 
     #[test]
     fn cuts_are_named_by_their_numbers() {

@@ -1,18 +1,19 @@
 //! The bowls card: what is weighed, tinted, thinned and bagged.
 
 use craft::{
-    document::plan::{BagDocument, BowlDocument, DoseDocument, PlanDocument},
+    document::plan::{BagDocument, BowlDocument, PlanDocument},
     kitchen::Kitchen,
 };
-use quantity::{Mass, Span};
+use quantity::Mass;
 use serde::Serialize;
 
 use super::{
     baking::{Recipe, recipe},
     notes::{Note, about},
 };
+use crate::icing::{bowl_steps, keeping};
 use crate::picture::palette::{color_of, edge_of};
-use crate::words::{NO_BREAK, mass, n_of, span, titled};
+use crate::words::{NO_BREAK, mass, n_of, titled};
 
 #[derive(Serialize)]
 pub(super) struct Bowls {
@@ -20,6 +21,8 @@ pub(super) struct Bowls {
     bowls: Vec<Bowl>,
     batch: String,
     recipe: Recipe,
+    steps: Vec<String>,
+    keeping: String,
     cautions: Vec<String>,
     notes: Vec<Note>,
 }
@@ -32,9 +35,8 @@ struct Bowl {
     left: String,
     water: String,
     weigh_out: String,
-    from_stock: String,
-    gels: Vec<String>,
-    bags: Vec<Bag>,
+    /// What is done with it, in order.
+    steps: Vec<String>,
 }
 
 /// A color with its edge, so that white reads on white.
@@ -42,13 +44,6 @@ struct Bowl {
 pub(super) struct Swatch {
     color: String,
     edge: String,
-}
-
-/// Bags filled alike.
-#[derive(Serialize)]
-struct Bag {
-    name: String,
-    words: String,
 }
 
 impl Swatch {
@@ -65,28 +60,9 @@ pub(super) fn kind_of(bag: &BagDocument) -> String {
     if bag.tip.is_empty() { count } else { format!("{count}, tip{NO_BREAK}{}", bag.tip) }
 }
 
-/// "sky blue 12 drops"; what is too little to count comes from a mix.
-fn gel(dose: &DoseDocument) -> String {
-    let amount = match (dose.drops, dose.mix_g) {
-        (Some(drops), _) => n_of(drops as usize, "drop", "drops"),
-        (None, Some(mix)) => format!("{mix:.1}{NO_BREAK}g of a{NO_BREAK}mix"),
-        (None, None) => format!("{:.0}{NO_BREAK}mg", dose.mass_mg),
-    };
-    format!("{} {amount}", dose.gel)
-}
-
 pub(super) fn bowls(document: &PlanDocument, kitchen: &Kitchen) -> Bowls {
     let measures = kitchen.units.measures;
     let weighed = |g: f64| mass(Mass::g(g), measures);
-    let bag = |bag: &BagDocument| Bag {
-        name: titled(&bag.id),
-        words: format!(
-            "{} of {}, {}",
-            n_of(bag.n as usize, "bag", "bags"),
-            weighed(bag.fill_g),
-            kind_of(bag)
-        ),
-    };
     let bowl = |bowl: &BowlDocument| Bowl {
         name: titled(&bowl.id),
         swatch: Swatch::new(&bowl.color),
@@ -94,22 +70,11 @@ pub(super) fn bowls(document: &PlanDocument, kitchen: &Kitchen) -> Bowls {
         left: weighed(bowl.left_g),
         water: weighed(bowl.water_g),
         weigh_out: weighed(bowl.weigh_out_g),
-        from_stock: if bowl.from_stock_g > 0.0 {
-            format!("{} of it from the tub", weighed(bowl.from_stock_g))
-        } else {
-            String::new()
-        },
-        gels: bowl.tint.iter().flat_map(|tint| &tint.doses).map(gel).collect(),
-        bags: bowl.bags.iter().map(bag).collect(),
+        steps: bowl_steps(bowl, measures),
     };
     let weigh_out = document.bowls.iter().map(|bowl| bowl.weigh_out_g).sum();
     let batch = &document.icing_batch;
-    let has_egg = batch.dried_white_g > 0.0;
     let cautions = [
-        has_egg.then_some(
-            "Dried white must be pasteurized, and it is still egg: say so to whoever eats the cookies.",
-        ),
-        has_egg.then_some("Raw white from the shell is no part of this recipe."),
         document.bowls.iter().any(|bowl| bowl.tint.is_some()).then_some(
             "How strong your gels are is a guess: begin with two thirds, look again after ten minutes. A mix is one part of gel with fifty of icing.",
         ),
@@ -128,18 +93,20 @@ pub(super) fn bowls(document: &PlanDocument, kitchen: &Kitchen) -> Bowls {
         },
         bowls: document.bowls.iter().map(bowl).collect(),
         batch: if batch.total_g > 0.0 {
-            let made_ahead = span(Span::minutes(kitchen.icing.made_ahead.to_minutes()));
+            let even = if batch.batches > 1 { "even batches" } else { "batches" };
             format!(
-                "Make {} of icing in {}, {made_ahead} before the first use or earlier.",
+                "Make {} of stiff icing in {}.",
                 weighed(batch.total_g),
-                n_of(batch.batches as usize, "batch", "batches")
+                n_of(batch.batches as usize, "batch", even)
             )
         } else {
             String::new()
         },
         recipe: recipe(&batch.parts, batch.batches, kitchen),
+        steps: batch.steps.clone(),
+        keeping: keeping(batch),
         cautions: cautions.into_iter().flatten().map(str::to_owned).collect(),
-        notes: about(document, &["bowl"]),
+        notes: about(document, &["icing", "bowl"]),
     }
 }
 
@@ -167,6 +134,7 @@ mod tests {
             count_s,
             tip: "1.5".to_owned(),
             fill_g: 20.0,
+            water_g: 0.0,
             n: 1,
         };
         assert_eq!(kind_of(&bag(Some(22.0))).replace(NO_BREAK, " "), "22 s, tip 1.5");

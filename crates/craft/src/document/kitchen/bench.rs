@@ -2,6 +2,7 @@
 
 use drawing::Color;
 use jiff::civil::Date;
+use quantity::Span;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -280,6 +281,8 @@ pub struct IcingDocument {
     pub make_min: f64,
     /// How long before its first use icing is made. Start: the evening before. Source: common practice, no source.
     pub made_ahead_h: f64,
+    /// How long it keeps, covered. Start: the shorter end of 3 to 4 days (Banner, How to Build a Gingerbread House, 2008).
+    pub keeps_days: f64,
     /// Natural logarithm of the count, in seconds, that the water line gives stiff icing. Source: common practice, no source.
     pub water_ln_stiff: f64,
     /// Fall of ln(count) for each gram of water in 100 g of stiff icing. Source: common practice, no source.
@@ -306,6 +309,7 @@ impl Default for IcingDocument {
             mixer_max_g: 1500.0,
             make_min: 20.0,
             made_ahead_h: 12.0,
+            keeps_days: 3.0,
             water_ln_stiff: 3.685,
             water_per_gram: 0.24,
         }
@@ -344,6 +348,7 @@ impl IcingDocument {
             made_ahead: minutes("made_ahead_h", self.made_ahead_h * 60.0)?,
             water: learn_thinning(water_start, tests).curve(),
             water_start,
+            keeps: Span::hours(24.0 * within("keeps_days", self.keeps_days, 0.25, 60.0)?),
         })
     }
 }

@@ -24,6 +24,7 @@ pub use bench::{
 pub use pantry::{
     BoxDocument, CookieBagDocument, DetailPricesDocument, GelDocument, GelSampleDocument,
     IcingStockDocument, IngredientDocument, MoneyDocument, PartDocument, RecipeDocument,
+    StepDocument,
 };
 pub use records::{
     AirDocument, DryingSeenDocument, KnownRate, MeasuredDocument, WaterTestDocument,

@@ -66,6 +66,26 @@ pub struct RecipeDocument {
     pub batch_max_g: Option<f64>,
     /// What goes in, in the order it goes in.
     pub part: Vec<PartDocument>,
+    /// What is done, in order.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub step: Vec<StepDocument>,
+}
+
+/// One step of a recipe.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct StepDocument {
+    /// What is done, in a sentence.
+    pub text: String,
+}
+
+impl StepDocument {
+    fn convert(self) -> Result<String, BadValue> {
+        match self.text.trim() {
+            "" => Err(BadValue::new("text", "is empty; write what is done, or leave the step out")),
+            text => Ok(text.to_owned()),
+        }
+    }
 }
 
 /// One part of a recipe.
@@ -85,6 +105,7 @@ impl RecipeDocument {
             return Err(BadValue::new("part", "the recipe has no parts; add a [[recipe.part]]"));
         }
         let parts = self.part.into_iter().enumerate();
+        let steps = self.step.into_iter().enumerate();
         Ok(Recipe {
             name: self.name,
             batch_max: self
@@ -97,6 +118,9 @@ impl RecipeDocument {
                         .map_err(|bad| bad.within("part", place))?;
                     Ok(Part { ingredient: part.ingredient, mass })
                 })
+                .collect::<Result<_, BadValue>>()?,
+            steps: steps
+                .map(|(place, step)| step.convert().map_err(|bad| bad.within("step", place)))
                 .collect::<Result<_, BadValue>>()?,
         })
     }

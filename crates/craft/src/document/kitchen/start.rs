@@ -4,7 +4,7 @@ use super::{
     BoxDocument, CookieBagDocument, CountsDocument, DoughDocument, DoughSheetDocument,
     DryingDocument, GelDocument, HoursDocument, IcingDocument, IngredientDocument, KitchenDocument,
     MoneyDocument, OvenDocument, PaceDocument, PartDocument, PipingBagDocument, RecipeDocument,
-    TipDocument, TrayDocument, UnitsDocument,
+    StepDocument, TipDocument, TrayDocument, UnitsDocument,
 };
 
 impl Default for KitchenDocument {
@@ -87,7 +87,7 @@ fn ingredients() -> Vec<IngredientDocument> {
             ..IngredientDocument::default()
         }
     };
-    // Spooned densities: USDA SR28, weights of a cup (236.6 ml).
+    // Spooned densities: USDA SR28, weights of a cup (236.6 ml), a tablespoon or a teaspoon; water at 20 °C.
     let spooned = |bulk: f64, ingredient: IngredientDocument| IngredientDocument {
         bulk_g_per_ml: Some(bulk),
         ..ingredient
@@ -97,19 +97,31 @@ fn ingredients() -> Vec<IngredientDocument> {
         spooned(0.845, one("sugar", &[], &[], 2000.0, 340)),
         spooned(0.959, one("butter", &["cream (milk)"], &["milk"], 454.0, 640)),
         one("egg", &[], &["egg"], 600.0, 480),
-        one("milk", &[], &["milk"], 1030.0, 250),
-        one("vanilla extract", &["water", "alcohol", "vanilla bean extractives"], &[], 118.0, 1200),
-        one("salt", &[], &[], 1000.0, 180),
-        one(
-            "baking powder",
-            &["sodium acid pyrophosphate", "sodium bicarbonate", "corn starch"],
-            &[],
-            225.0,
-            320,
+        spooned(1.031, one("milk", &[], &["milk"], 1030.0, 250)),
+        spooned(
+            0.852,
+            one(
+                "vanilla extract",
+                &["water", "alcohol", "vanilla bean extractives"],
+                &[],
+                118.0,
+                1200,
+            ),
+        ),
+        spooned(1.217, one("salt", &[], &[], 1000.0, 180)),
+        spooned(
+            0.933,
+            one(
+                "baking powder",
+                &["sodium acid pyrophosphate", "sodium bicarbonate", "corn starch"],
+                &[],
+                225.0,
+                320,
+            ),
         ),
         spooned(0.507, one("powdered sugar", &["sugar", "corn starch"], &[], 1000.0, 330)),
-        one("dried egg white", &[], &["egg"], 227.0, 1600),
-        one("water", &[], &[], 1000.0, 0),
+        spooned(0.473, one("dried egg white", &[], &["egg"], 227.0, 1600)),
+        spooned(0.998, one("water", &[], &[], 1000.0, 0)),
     ]
 }
 
@@ -121,6 +133,7 @@ fn recipe(name: &str, parts: &[(&str, f64)], batch_max_g: Option<f64>) -> Recipe
             .iter()
             .map(|&(ingredient, mass_g)| PartDocument { ingredient: ingredient.to_owned(), mass_g })
             .collect(),
+        step: Vec::new(),
     }
 }
 
@@ -140,14 +153,22 @@ fn rolled_sugar_cookies() -> RecipeDocument {
     recipe("rolled sugar cookies", &parts, Some(2400.0))
 }
 
-/// Banner, How to Build a Gingerbread House (2008): 2 lb powdered sugar, 4 tbsp dried egg white, 3/4 cup water;
-/// protein and water go in first.
+/// Banner, How to Build a Gingerbread House (2008): 2 lb powdered sugar, 4 tbsp dried egg white, 3/4 cup water,
+/// beaten 7 to 10 minutes to stiff peaks; the other steps are common practice, no source.
 fn royal_icing() -> RecipeDocument {
-    recipe(
-        "royal icing",
-        &[("dried egg white", 28.0), ("water", 177.0), ("powdered sugar", 907.0)],
-        None,
-    )
+    let parts = [("dried egg white", 28.0), ("water", 177.0), ("powdered sugar", 907.0)];
+    let steps = [
+        "Wash bowl, whisk and beater hot and dry them: the least trace of grease keeps icing flat.",
+        "Stir the dried white into the water, let it stand 10 minutes, stir again and strain it.",
+        "Sift the sugar and add it in three stages at the lowest speed, a damp cloth over the mixer against dust.",
+        "Beat 7 to 10 minutes at low to middle speed, until it stands in stiff peaks.",
+        "Lay film or a damp cloth right on the icing and close the lid: what lies bare crusts.",
+        "Take what is piped stiff first; the rest is tinted and thinned bowl by bowl.",
+    ];
+    RecipeDocument {
+        step: steps.map(|text| StepDocument { text: text.to_owned() }).to_vec(),
+        ..recipe("royal icing", &parts, None)
+    }
 }
 
 fn gels() -> Vec<GelDocument> {

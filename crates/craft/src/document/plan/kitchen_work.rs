@@ -23,11 +23,23 @@ pub struct BowlDocument {
     pub weigh_out_g: f64,
     /// How much of that is in stock.
     pub from_stock_g: f64,
+    /// What is weighed out at least and at most, while cookies without a drawing have a part in it.
+    #[serde(default)]
+    pub range: Option<MassRangeDocument>,
     /// What it is piped from.
     pub bags: Vec<BagDocument>,
     /// Gels that are likely to give it its color; nothing where it stays white or no gel brings it nearer.
     #[serde(default)]
     pub tint: Option<TintDocument>,
+}
+
+/// Between which masses a bowl lies: cookies without a drawing one level of detail plainer or richer, their colors changed about.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct MassRangeDocument {
+    /// The least.
+    pub low_g: f64,
+    /// The most.
+    pub high_g: f64,
 }
 
 /// How a bowl gets its color.
@@ -92,6 +104,9 @@ pub struct BagDocument {
     pub tip: String,
     /// What goes into each bag.
     pub fill_g: f64,
+    /// Water that thins what goes into all of them.
+    #[serde(default)]
+    pub water_g: f64,
     /// How many bags.
     pub n: u32,
 }
@@ -107,10 +122,19 @@ pub struct BatchDocument {
     pub water_g: f64,
     /// All of it.
     pub total_g: f64,
-    /// In how many batches.
+    /// In how many batches, all alike.
     pub batches: u32,
     /// Every part of the recipe, in the order it goes in.
     pub parts: Vec<PartDocument>,
+    /// What is done, in order.
+    #[serde(default)]
+    pub steps: Vec<String>,
+    /// How long before its first use it is made.
+    #[serde(default)]
+    pub made_ahead_h: f64,
+    /// How long it keeps covered; 0 in plans that did not say so yet.
+    #[serde(default)]
+    pub keeps_days: f64,
 }
 
 /// One part of a recipe.
@@ -118,8 +142,14 @@ pub struct BatchDocument {
 pub struct PartDocument {
     /// The ingredient.
     pub ingredient: String,
-    /// How much.
+    /// How much, over all batches.
     pub mass_g: f64,
+    /// How much of it goes into one batch.
+    #[serde(default)]
+    pub batch_g: f64,
+    /// The same as it is spooned; nothing where the kitchen does not know how heavy a spoonful is.
+    #[serde(default)]
+    pub batch_ml: Option<f64>,
 }
 
 /// The dough to make.
@@ -137,6 +167,9 @@ pub struct DoughDocument {
     pub rerolls: usize,
     /// Every part of the recipe, in the order it goes in.
     pub parts: Vec<PartDocument>,
+    /// What is done, in order.
+    #[serde(default)]
+    pub steps: Vec<String>,
 }
 
 /// Where each cookie is cut.

@@ -13,8 +13,8 @@ use serde::{Deserialize, Serialize};
 
 pub use kitchen_work::{
     BagDocument, BatchDocument, BowlDocument, CutDocument, CuttingDocument, DoseDocument,
-    DoughDocument, LeftoverDocument, LoadDocument, PartDocument, PassDocument, RowDocument,
-    SessionDocument, SheetDocument, TintDocument, TrayDocument, WaitDocument,
+    DoughDocument, LeftoverDocument, LoadDocument, MassRangeDocument, PartDocument, PassDocument,
+    RowDocument, SessionDocument, SheetDocument, TintDocument, TrayDocument, WaitDocument,
 };
 pub use week::{WeekDocument, WeekEntryDocument, write_week};
 pub use write::{Written, write_plan};
@@ -289,6 +289,9 @@ pub struct LabelDocument {
     pub allergens: Vec<String>,
     /// The allergen line as it is printed; empty where the law wants allergens stressed in the list instead.
     pub contains_line: String,
+    /// What must be printed about its colors; empty where nothing must.
+    #[serde(default)]
+    pub color_warning: String,
     /// Mass of an average cookie.
     pub net_g: f64,
     /// What goes on the label or is kept in mind beside it.

@@ -8,14 +8,14 @@ use crate::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
         CuttingDocument, DesignDocument, DoseDocument, DoughDocument, FORMAT, HandoverDocument,
         HeadsUpDocument, LabelDocument, LabelIngredientDocument, LeftoverDocument, LoadDocument,
-        NeighborDocument, OrderSummary, OverlapDocument, PackedDesignDocument, PackingDocument,
-        PartDocument, PassDocument, PlanDocument, PriceDocument, PriceLineDocument, RowDocument,
-        SectionDocument, SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument,
-        TintDocument, TrayDocument, WaitDocument,
+        MassRangeDocument, NeighborDocument, OrderSummary, OverlapDocument, PackedDesignDocument,
+        PackingDocument, PartDocument, PassDocument, PlanDocument, PriceDocument,
+        PriceLineDocument, RowDocument, SectionDocument, SessionDocument, SheetDocument,
+        ShoppingDocument, SubjectDocument, TintDocument, TrayDocument, WaitDocument,
     },
     heads_up::{HeadsUp, Severity},
     icing::{Bowl, IcingPlan},
-    kitchen::{Kitchen, Part},
+    kitchen::{self, Kitchen, Part},
     order::{Detail, Order},
     pantry::Need,
     passes::{Pass, PassesPlan},
@@ -98,7 +98,11 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
             fresh_sheets: plan.dough.cutting.n_fresh(),
             freezer_sheets: plan.dough.cutting.n_stock(),
             rerolls: plan.dough.cutting.n_rerolled(),
-            parts: plan.dough.parts.iter().map(part).collect(),
+            parts: parts(kitchen, &plan.dough.parts, plan.dough.n_batches),
+            steps: kitchen
+                .recipe(&kitchen.dough.recipe)
+                .map(|recipe| recipe.steps.clone())
+                .unwrap_or_default(),
         },
         cutting: cutting(plan, &design_id),
         trays: trays(kitchen, plan, &design_id),
@@ -152,6 +156,7 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
                 .collect(),
             allergens: plan.label.allergens.clone(),
             contains_line: plan.label.contains_line.clone(),
+            color_warning: plan.label.color_warning.clone(),
             net_g: g(plan.label.net),
             cautions: plan.label.cautions.clone(),
         },
@@ -261,6 +266,9 @@ fn bowl(bowl: &Bowl, tint: Option<&Tint>) -> BowlDocument {
         gel_water_g: tint.map_or(0.0, |tint| g(tint.gel * GEL_WATER.to_one())),
         weigh_out_g: g(bowl.weigh_out),
         from_stock_g: g(bowl.from_stock),
+        range: bowl
+            .range
+            .map(|range| MassRangeDocument { low_g: g(range.low), high_g: g(range.high) }),
         bags: bowl
             .bags
             .iter()
@@ -269,6 +277,7 @@ fn bowl(bowl: &Bowl, tint: Option<&Tint>) -> BowlDocument {
                 count_s: bag.count.map(|count| round(count.to_seconds(), 0)),
                 tip: bag.tip.clone(),
                 fill_g: g(bag.fill),
+                water_g: g(bag.water),
                 n: bag.n,
             })
             .collect(),
@@ -311,9 +320,7 @@ fn batch(kitchen: &Kitchen, icing: &IcingPlan) -> BatchDocument {
         g(batch.parts.iter().filter(|part| wanted(part)).map(|part| part.mass).sum())
     };
     let has_egg = |part: &Part| {
-        kitchen
-            .ingredient(&part.ingredient)
-            .is_some_and(|ingredient| ingredient.allergens.contains("egg"))
+        kitchen.ingredient(&part.ingredient).is_some_and(kitchen::Ingredient::has_egg)
     };
     let sugar = batch
         .parts
@@ -326,12 +333,26 @@ fn batch(kitchen: &Kitchen, icing: &IcingPlan) -> BatchDocument {
         water_g: total_of(&|part| part.ingredient == "water"),
         total_g: g(batch.total),
         batches: batch.n,
-        parts: batch.parts.iter().map(part).collect(),
+        parts: parts(kitchen, &batch.parts, batch.n),
+        steps: batch.steps.clone(),
+        made_ahead_h: round(kitchen.icing.made_ahead.to_hours(), 2),
+        keeps_days: round(kitchen.icing.keeps.to_hours() / 24.0, 2),
     }
 }
 
-fn part(part: &Part) -> PartDocument {
-    PartDocument { ingredient: part.ingredient.clone(), mass_g: g(part.mass) }
+/// Writes the parts of a recipe over all batches, and as one of the even batches takes them.
+fn parts(kitchen: &Kitchen, all: &[Part], n_batches: u32) -> Vec<PartDocument> {
+    let document = |part: &Part| {
+        let in_batch = part.mass * (1.0 / f64::from(n_batches.max(1)));
+        let spooned = kitchen.ingredient(&part.ingredient).and_then(|one| one.bulk_density);
+        PartDocument {
+            ingredient: part.ingredient.clone(),
+            mass_g: g(part.mass),
+            batch_g: g(in_batch),
+            batch_ml: spooned.map(|density| round((in_batch / density).to_ml(), 1)),
+        }
+    };
+    all.iter().map(document).collect()
 }
 
 fn cutting(plan: &OrderPlan, design_id: &dyn Fn(usize) -> String) -> CuttingDocument {

@@ -2,14 +2,18 @@
 
 use craft::{
     document::plan::{
-        BowlDocument, HeadsUpDocument, PartDocument, PassDocument, PlanDocument, SessionDocument,
-        TintDocument,
+        BagDocument, BatchDocument, BowlDocument, HeadsUpDocument, PartDocument, PassDocument,
+        PlanDocument, SessionDocument,
     },
-    kitchen::Kitchen,
+    kitchen::{Kitchen, Measures},
 };
 use maud::{Markup, html};
-use papers::picture::{bag_of, bowl_depths, n_in_pass, waits};
-use quantity::{Mass, Span};
+use papers::{
+    icing::{bowl_steps, keeping},
+    picture::{bag_of, bowl_depths, n_in_pass, waits},
+    words::spooned,
+};
+use quantity::{Mass, Span, Volume};
 
 use crate::{
     show,
@@ -69,7 +73,11 @@ pub(super) fn cut(
                     (ruler(Scale::Sixth, "Numbers are the order of cutting."))
                 }
                 @if !dough.parts.is_empty() {
-                    (recipe("The dough by weight", &dough.parts, dough.batches))
+                    details.more {
+                        summary { "The dough by weight" @if dough.batches > 1 { ", over " (dough.batches) " batches" } }
+                        (parts(&dough.parts, dough.batches, kitchen.units.measures))
+                        (steps(&dough.steps))
+                    }
                 }
                 details.more {
                     summary { "How good is this?" }
@@ -84,15 +92,31 @@ pub(super) fn cut(
     }
 }
 
-fn recipe(title: &str, parts: &[PartDocument], batches: u32) -> Markup {
+/// The parts of a recipe in the order they go in: what one batch takes, spooned and in all.
+fn parts(parts: &[PartDocument], batches: u32, measures: Measures) -> Markup {
+    let one_batch = |part: &PartDocument| part.mass_g / f64::from(batches.max(1));
     html! {
-        details.more {
-            summary { (title) @if batches > 1 { ", over " (batches) " batches" } }
-            dl.bill {
-                @for part in parts { div { dt { (part.ingredient) } dd { (grams(part.mass_g)) } } }
+        dl.bill.parts {
+            @for part in parts {
+                @let volume = part.batch_ml.map(|ml| spooned(Volume::ml(ml), measures)).unwrap_or_default();
+                div {
+                    dt {
+                        (part.ingredient)
+                        @if !volume.is_empty() { span.soft { ", " (volume) } }
+                    }
+                    dd {
+                        (grams(one_batch(part)))
+                        @if batches > 1 { span.soft { " of " (grams(part.mass_g)) } }
+                    }
+                }
             }
         }
     }
+}
+
+/// What is done, in order.
+fn steps(all: &[String]) -> Markup {
+    html! { @if !all.is_empty() { ol.steps { @for step in all { li { (step) } } } } }
 }
 
 pub(super) fn bake(plan: &PlanDocument, at: &PlanAddress<'_>, margin: &Markup) -> Markup {
@@ -125,8 +149,9 @@ pub(super) fn bake(plan: &PlanDocument, at: &PlanAddress<'_>, margin: &Markup) -
     }
 }
 
-pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
+pub(super) fn ice(plan: &PlanDocument, kitchen: &Kitchen, margin: &Markup) -> Markup {
     let batch = &plan.icing_batch;
+    let measures = kitchen.units.measures;
     let depths = bowl_depths(&plan.bowls);
     html! {
         section.chapter id="ice" {
@@ -136,73 +161,60 @@ pub(super) fn ice(plan: &PlanDocument, margin: &Markup) -> Markup {
                     "Make " (grams(batch.total_g)) " of stiff icing in " (counted(batch.batches as usize, "batch", "batches"))
                     " and weigh it out into " (counted(plan.bowls.len(), "bowl", "bowls")) "."
                 }
+                @if batch.total_g > 0.0 { (making(batch, measures)) }
                 div.bowls {
                     @for (one, depth) in plan.bowls.iter().zip(depths) {
                         figure {
                             (bowl(one, depth))
                             figcaption {
                                 b { (spoken(&one.id)) }
-                                strong { "weigh out " (grams(one.weigh_out_g)) }
-                                span {
-                                    "water " (grams((one.water_g - one.gel_water_g).max(0.0)))
-                                    @if one.gel_water_g >= 0.5 { ", " (grams(one.gel_water_g)) " more in the gel" }
-                                }
-                                span { "on the cookies " (grams(one.on_cookies_g)) }
-                                span { "stays behind " (grams(one.left_g)) }
-                                @if one.from_stock_g > 0.0 { span { (grams(one.from_stock_g)) " of it in stock" } }
-                                @if let Some(tint) = &one.tint { (gels(tint)) }
+                                (steps(&bowl_steps(one, measures)))
                                 @for bag in &one.bags {
-                                    @let thin = bag.count_s.map(|count| thin_address(one, count));
-                                    span.bag {
-                                        (counted(bag.n as usize, "bag", "bags"))
-                                        @match bag.count_s {
-                                            Some(count) => { " at " (format!("{count:.0} s")) },
-                                            None => ", stiff",
-                                        }
-                                        ", tip " (bag.tip) ", " (grams(bag.fill_g))
-                                        @if bag.n > 1 { " each" }
+                                    @if let Some(count) = bag.count_s {
+                                        a href=(thin_address(one, bag, count)) { "Thin it to " (format!("{count:.0}")) " s" }
                                     }
-                                    @if let Some(thin) = thin { a href=(thin) { "Thin it" } }
                                 }
+                                span { "on the cookies " (grams(one.on_cookies_g)) ", stays behind " (grams(one.left_g)) }
+                                span { "less water " (grams(one.water_g)) ": weigh out " (grams(one.weigh_out_g)) }
                             }
                         }
                     }
+                }
+                @if plan.bowls.iter().any(|one| one.range.is_some_and(|range| range.low_g < range.high_g)) {
+                    p.scale { "Bowls that are about so much are those of cookies without a drawing: from one level of detail plainer to one richer, their colors changed about. A drawing makes them exact." }
                 }
                 @if plan.bowls.iter().any(|one| one.tint.is_some()) {
                     p.scale { "How strong your gels are is a guess: begin with two thirds, look again after ten minutes. A mix is one part of gel with fifty of icing." }
                 }
                 p.scale { "All bowls are drawn alike; the icing stands as high in each, against the others, as it will in yours." }
-                (recipe("The icing by weight", &batch.parts, batch.batches))
             }
             (margin)
         }
     }
 }
 
-/// Where a bowl is thinned to a count.
-fn thin_address(bowl: &BowlDocument, count_s: f64) -> String {
-    let gel_mg: f64 = bowl.tint.iter().flat_map(|tint| &tint.doses).map(|dose| dose.mass_mg).sum();
-    format!(
-        "/thin?bowl={}&target={count_s}&stiff={:.0}&gel={:.1}",
-        bowl.id,
-        bowl.weigh_out_g,
-        gel_mg / 1000.0
-    )
+/// Where the icing of a bag is thinned to its count.
+fn thin_address(bowl: &BowlDocument, bag: &BagDocument, count_s: f64) -> String {
+    let stiff_g = bag.fill_g * f64::from(bag.n) - bag.water_g;
+    let gel_g = bowl.tint.as_ref().map_or(0.0, |tint| tint.gel_mg / 1000.0);
+    let gel_g = if bowl.weigh_out_g > 0.0 { gel_g * stiff_g / bowl.weigh_out_g } else { 0.0 };
+    format!("/thin?bowl={}&target={count_s}&stiff={stiff_g:.0}&gel={gel_g:.1}", bowl.id)
 }
 
-/// What goes into a bowl for its color, and how near that is likely to come.
-fn gels(tint: &TintDocument) -> Markup {
+/// How the icing is made: what goes in, what is done, how long it keeps.
+fn making(batch: &BatchDocument, measures: Measures) -> Markup {
     html! {
-        @for dose in &tint.doses {
-            span.gel {
-                (dose.gel) " "
-                @match (dose.drops, dose.mix_g) {
-                    (Some(drops), _) => (counted(drops as usize, "drop", "drops")),
-                    (None, Some(mix)) => { (format!("{mix:.1}\u{a0}g of a\u{a0}mix")) },
-                    (None, None) => (format!("{:.0} mg", dose.mass_mg)),
+        div.making {
+            div {
+                (parts(&batch.parts, batch.batches, measures))
+                @if batch.batches > 1 {
+                    p.scale { "The " (batch.batches) " batches are alike; behind each figure stands what all of them take." }
                 }
             }
+            (steps(&batch.steps))
         }
+        @let keeping = keeping(batch);
+        @if !keeping.is_empty() { p.small { (keeping) } }
     }
 }
 

@@ -152,6 +152,7 @@ pub(super) fn label(plan: &PlanDocument, margin: &Markup) -> Markup {
                     p { b { "Ingredients: " } (ingredients.join(", ")) "." }
                     @if !label.contains_line.is_empty() { p { b { (label.contains_line) } } }
                     @else if !label.allergens.is_empty() { p { b { "Allergens: " (label.allergens.join(", ")) } } }
+                    @if !label.color_warning.is_empty() { p { (label.color_warning) } }
                     p.net { span { (plan.order.title) } span {
                         (format!("{:.0}\u{a0}g each", label.net_g))
                         @if plan.designs.len() > 1 { " on average" }

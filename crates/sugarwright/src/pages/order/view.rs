@@ -138,7 +138,7 @@ fn planned(order: &OrderView, shown: &PlanShown, waits: bool) -> Markup {
         }
         (make::cut(plan, &at, &order.kitchen, &notes("cut", &margin.about(&["dough"]))))
         (make::bake(plan, &at, &notes("bake", &margin.about(&["baking"]))))
-        (make::ice(plan, &notes("ice", &margin.about(&["bowl"]))))
+        (make::ice(plan, &order.kitchen, &notes("ice", &margin.about(&["icing", "bowl"]))))
         (make::decorate(plan, &at, &margin.about(&["section", "pass"])))
         @let progress = waits.then(|| progress_address(order));
         (sell::days(plan, progress, &margin.about(&["days"])))
