@@ -125,6 +125,7 @@ mod tests {
             color: "#2f4666".to_owned(),
             on_cookies_g: 220.0,
             left_g: 60.0,
+            gel_water_g: 0.0,
             water_g: 10.0,
             weigh_out_g: 270.0,
             from_stock_g: 0.0,
@@ -133,7 +134,12 @@ mod tests {
                 bag("blue-flood", Some(13.0), 110.0, 9.8, 2),
                 bag("blue-stiff", None, 40.0, 0.0, 1),
             ],
-            tint: Some(TintDocument { expected: "#2f4666".to_owned(), difference: 1.0, doses }),
+            tint: Some(TintDocument {
+                expected: "#2f4666".to_owned(),
+                difference: 1.0,
+                doses,
+                ..TintDocument::default()
+            }),
         }
     }
 

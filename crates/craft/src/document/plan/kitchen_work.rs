@@ -43,7 +43,7 @@ pub struct MassRangeDocument {
 }
 
 /// How a bowl gets its color.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TintDocument {
     /// The color it is likely to have, #rrggbb.
     pub expected: String,
