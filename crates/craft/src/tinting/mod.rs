@@ -395,9 +395,11 @@ mod tests {
 
     #[test]
     fn a_dose_grows_with_the_bowl_and_is_counted_in_drops_or_taken_from_a_mix() {
-        let kitchen = start_kitchen();
+        // One gel alone, so that small and large bowls are mixed alike.
+        let mut kitchen = start_kitchen();
+        kitchen.gels.retain(|gel| gel.name == "sky blue");
         let blue = [135, 206, 235];
-        let (tints, _) = tinted(&kitchen, vec![bowl(blue, 60.0), bowl(blue, 12_000.0)]);
+        let (tints, _) = tinted(&kitchen, vec![bowl(blue, 100.0), bowl(blue, 20_000.0)]);
         let [Some(small), Some(large)] = &tints[..] else { panic!("{tints:?}") };
         assert_eq!(small.expected, large.expected);
         for (few, many) in small.doses.iter().zip(&large.doses) {
