@@ -9,7 +9,7 @@ use quantity::{Currency, Length, Mass, Money, Span, Volume};
 /// A space at which no line is broken.
 pub(crate) const NO_BREAK: char = '\u{a0}';
 
-/// "654 g", or "1 lb 7.1 oz (654 g)" where ounces are usual.
+/// "654 g", or "1 lb 7.1 oz (654 g)" where ounces are usual; less than a tenth of an ounce is grams alone.
 pub(crate) fn mass(mass: Mass, measures: Measures) -> String {
     let g = mass.to_g();
     let grams =
@@ -19,6 +19,9 @@ pub(crate) fn mass(mass: Mass, measures: Measures) -> String {
         Measures::Us => {
             // Tenths of an ounce, so that 15.96 oz is a pound and not "16.0 oz".
             let tenths = (mass.to_ounces() * 10.0).round();
+            if tenths.abs() < 1.0 {
+                return grams;
+            }
             let (pounds, rest) = ((tenths / 160.0).floor(), tenths % 160.0 / 10.0);
             let ounces = if pounds > 0.0 {
                 format!("{pounds:.0}{NO_BREAK}lb {rest:.1}{NO_BREAK}oz")
@@ -209,6 +212,7 @@ mod tests {
         check(mass(Mass::g(3.46), Measures::Metric), "3.5 g");
         check(mass(Mass::g(653.5), Measures::Metric), "654 g");
         check(mass(Mass::ounces(3.0), Measures::Us), "3.0 oz (85 g)");
+        check(mass(Mass::g(0.4), Measures::Us), "0.4 g");
         // A pound is sixteen ounces of 28.349523125 g (NIST Handbook 44, appendix C).
         check(mass(Mass::ounces(15.97), Measures::Us), "1 lb 0.0 oz (453 g)");
         check(mass(Mass::ounces(23.1), Measures::Us), "1 lb 7.1 oz (655 g)");

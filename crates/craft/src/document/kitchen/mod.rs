@@ -444,6 +444,12 @@ mod tests {
             refusal("[icing]\nrecipe = \"fondant\"\n"),
             "kitchen.toml line 2: icing.recipe: \"fondant\" is no [[recipe]] of this kitchen; add it or correct the name"
         );
+        let step = "[[recipe]]\nname = \"icing\"\npart = [{ ingredient = \"salt\", mass_g = 1 }]\n[[recipe.step]]\ntext = \" \"\n";
+        let refused = refusal(step);
+        assert!(
+            refused.ends_with("text: is empty; write what is done, or leave the step out"),
+            "{refused}"
+        );
         assert_eq!(
             refusal("makers = 4"),
             "kitchen.toml line 1: makers: 4 is outside 1 to 3; correct it"
