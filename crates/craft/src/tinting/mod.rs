@@ -33,7 +33,7 @@ use tint::{
 };
 
 pub use notice::law;
-pub use shelf::Shelf;
+pub use shelf::{KnownGel, Shelf};
 
 use crate::{
     heads_up::{HeadsUp, Subject},

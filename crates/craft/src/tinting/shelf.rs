@@ -1,11 +1,13 @@
 //! The gels of a kitchen as their labels and samples tell them.
 
 use drawing::Color;
+use quantity::{Mass, Share};
 use tint::{
     Shade,
-    calibrate::{Sample, calibrate},
+    calibrate::{Estimate, Sample, calibrate},
     deepen::{GUESS, Pair, learn},
     dye::{Dye, dye, plain_icing},
+    film::shade,
     limits::{Law, warning},
     recipe::{Gel, Wish, mixed, recipes},
     spectrum::Spectrum,
@@ -13,6 +15,7 @@ use tint::{
 
 use crate::{
     kitchen,
+    learning::{Likely, NINETY_PERCENT},
     tinting::{MOST_GRAMS, Tint},
 };
 
@@ -32,7 +35,25 @@ pub(super) struct Bottle<'a> {
     pub(super) owned: &'a kitchen::Gel,
     /// Its dyes with the milligrams likely in a gram of it.
     pub(super) dyes: Vec<(&'static Dye, f64)>,
+    /// Logarithm of its strength against what its label lets one guess.
+    strength: Estimate,
 }
+
+/// What is known of a gel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KnownGel {
+    /// Its name.
+    pub name: String,
+    /// Shades it is likely to give, by its mass in 100 g of icing.
+    pub swatches: Vec<(Mass, Color)>,
+    /// Its strength against what its label lets one guess.
+    pub strength: Likely<Share>,
+    /// Samples that were learned from.
+    pub n_samples: usize,
+}
+
+/// Masses of gel in 100 g of icing that show it from pastel to deep.
+const LADDER: [Mass; 5] = [Mass::g(0.02), Mass::g(0.07), Mass::g(0.2), Mass::g(0.6), Mass::g(1.8)];
 
 /// A gel of the dyes on its label, and the share of each.
 struct Labeled {
@@ -66,11 +87,32 @@ impl<'a> Shelf<'a> {
                     next_day: shade_of(sample.next_day?),
                 })
             }));
-            shelf.bottles.push(Bottle { owned, dyes });
+            shelf.bottles.push(Bottle { owned, dyes, strength: calibrated.strength });
             shelf.gels.push(calibrated.gel);
         }
         shelf.deepening = learn(&plain_icing(), GUESS, &pairs).value;
         shelf
+    }
+
+    /// Returns what is known of each gel, as pictures and as a number.
+    pub fn known(&self) -> Vec<KnownGel> {
+        let one = |(bottle, gel): (&Bottle<'_>, &Gel)| {
+            let swatch = |mass: Mass| {
+                let mixed = plain_icing().plus(&gel.per_gram, mass.to_g());
+                let [red, green, blue] = shade(&mixed).to_srgb();
+                (mass, Color { red, green, blue })
+            };
+            let Estimate { value, deviation } = bottle.strength;
+            let reach = NINETY_PERCENT * deviation;
+            let ln = Likely { likely: value, low: value - reach, high: value + reach };
+            KnownGel {
+                name: bottle.owned.name.clone(),
+                swatches: LADDER.map(swatch).to_vec(),
+                strength: ln.map(|ln| Share::of_one(ln.exp())),
+                n_samples: bottle.owned.samples.len(),
+            }
+        };
+        self.bottles.iter().zip(&self.gels).map(one).collect()
     }
 
     /// Returns what the label must say of the dyes of a tint, dye by dye.

@@ -2,6 +2,7 @@
 
 mod downloads;
 mod events;
+mod gels;
 mod intake;
 mod kitchen;
 mod measured;
@@ -43,6 +44,7 @@ pub(crate) fn router(desk: Desk, authorities: Authorities) -> Router {
         .merge(progress::routes())
         .merge(kitchen::routes())
         .merge(measured::routes())
+        .merge(gels::routes())
         .merge(thin::routes())
         .merge(assets::routes())
         .fallback(async || AppError::NotFound)

@@ -33,7 +33,7 @@ macro_rules! assets {
     };
 }
 
-static ASSETS: [Asset; 16] = assets![
+static ASSETS: [Asset; 17] = assets![
     "css/reset.css": "text/css; charset=utf-8",
     "css/tokens.css": "text/css; charset=utf-8",
     "css/base.css": "text/css; charset=utf-8",
@@ -44,6 +44,7 @@ static ASSETS: [Asset; 16] = assets![
     "css/print.css": "text/css; charset=utf-8",
     "js/progress.js": "text/javascript; charset=utf-8",
     "js/items.js": "text/javascript; charset=utf-8",
+    "js/sample.js": "text/javascript; charset=utf-8",
     "js/stopwatch.js": "text/javascript; charset=utf-8",
     "js/true-size.js": "text/javascript; charset=utf-8",
     "font/vollkorn-latin-wght-normal.woff2": "font/woff2",

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use drawing::Color;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use tint::photo::{PLAIN_ENOUGH, pictured};
 
 use super::numbers::{density, g, mm, money, share, within};
 use crate::{
@@ -137,16 +138,53 @@ pub struct GelSampleDocument {
     /// The color it had the next day, kept covered, if it was looked at again: how much colors deepen is learned from it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub next_day: Option<String>,
+    /// The color of plain icing in the same photograph, where `seen` was picked from one: the light then does not matter.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub plain: Option<String>,
+    /// The color of white paper in that photograph, which shows whether the icing was plain.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub white: Option<String>,
+    /// Whether it counts no more.
+    #[serde(skip_serializing_if = "is_false")]
+    pub set_aside: bool,
+}
+
+fn is_false(flag: &bool) -> bool {
+    !flag
 }
 
 impl GelSampleDocument {
-    fn convert(self) -> Result<GelSample, BadValue> {
-        Ok(GelSample {
+    /// Nothing for a sample that is set aside.
+    fn convert(self) -> Result<Option<GelSample>, BadValue> {
+        let other = |key, text: Option<String>| text.map(|text| color(key, &text)).transpose();
+        let seen = color("seen", &self.seen)?;
+        let (plain, white) = (other("plain", self.plain)?, other("white", self.white)?);
+        let seen = match plain {
+            Some(plain) => by_photograph(seen, plain, white)?,
+            None => seen,
+        };
+        let sample = GelSample {
             per_100_g: g("g_per_100_g", self.g_per_100_g, 0.001, 10.0)?,
-            seen: color("seen", &self.seen)?,
-            next_day: self.next_day.map(|text| color("next_day", &text)).transpose()?,
-        })
+            seen,
+            next_day: other("next_day", self.next_day)?,
+        };
+        Ok((!self.set_aside).then_some(sample))
     }
+}
+
+/// The color of a sample by the ratio of its light to that of plain icing beside it.
+fn by_photograph(seen: Color, plain: Color, white: Option<Color>) -> Result<Color, BadValue> {
+    let channels = |Color { red, green, blue }: Color| [red, green, blue];
+    let found = pictured(channels(seen), channels(plain), white.map(channels))
+        .map_err(|unreadable| BadValue::new("plain", unreadable.to_string()))?;
+    if let Some(off) = found.plain_is_off.filter(|off| *off > PLAIN_ENOUGH) {
+        let words = format!(
+            "beside the white paper it is {off:.0} (CIEDE2000) off the color of plain icing; picture both in the same light"
+        );
+        return Err(BadValue::new("plain", words));
+    }
+    let [red, green, blue] = found.sample.to_srgb();
+    Ok(Color { red, green, blue })
 }
 
 /// Dye in a gram of a gel of unknown strength, in milligrams (common practice, no source).
@@ -190,6 +228,7 @@ impl GelDocument {
                 .into_iter()
                 .enumerate()
                 .map(|(place, sample)| sample.convert().map_err(|bad| bad.within("sample", place)))
+                .filter_map(Result::transpose)
                 .collect::<Result<_, _>>()?,
             dye_mg_per_g: within(
                 "dye_mg_per_g",

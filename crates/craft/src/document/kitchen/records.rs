@@ -432,10 +432,10 @@ fn known_drying(drying: &DryingDocument, seen: &[Observation], base: Length) -> 
     let start = start_times(drying);
     let (before, after) = (learn_drying(&start, &[]), learn_drying(&start, seen));
     let usual = Conditions { depth: base, air: crate::drying::REFERENCE, fan: false };
-    let minutes = |known: &DryingKnown, state| {
-        let time = known.time(state, &usual)?;
-        let Likely { likely, low, high } = time;
-        Some(Likely { likely, low, high }.map(Span::to_minutes))
+    let unit = |state| if state == State::Dry { "h" } else { "min" };
+    let time = |known: &DryingKnown, state| {
+        let convert = if state == State::Dry { Span::to_hours } else { Span::to_minutes };
+        Some(known.time(state, &usual)?.map(convert))
     };
     let mut known: Vec<KnownRate> = State::ALL
         .into_iter()
@@ -443,9 +443,9 @@ fn known_drying(drying: &DryingDocument, seen: &[Observation], base: Length) -> 
             Some(KnownRate {
                 key: "drying_seen",
                 words: format!("time until a base is {}", spoken(state)),
-                unit: "min",
-                start: minutes(&before, state)?.likely,
-                now: minutes(&after, state)?,
+                unit: unit(state),
+                start: time(&before, state)?.likely,
+                now: time(&after, state)?,
                 n_records: seen.iter().filter(|one| one.state == state).count(),
                 how: "Touch a cookie, or look whether it still shines, and note the time, the air and the fan.",
                 moves: "the waits between passes and the nights",

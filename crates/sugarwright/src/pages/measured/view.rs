@@ -20,6 +20,7 @@ pub(super) fn view(measured: &MeasuredPage) -> Markup {
             section { h2 { "Numbers" } @for rate in &measured.rates { (number(measured, rate)) } }
             (drying(measured))
             (water(measured))
+            section { h2 { "Colors" } p { "What each gel gives, and the samples that tell, stand on the " a href="/gels" { "page of the gels" } "." } }
         }
     };
     let frame =

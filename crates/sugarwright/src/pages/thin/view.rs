@@ -122,7 +122,7 @@ fn next_reading(thin: &ThinPage) -> Markup {
                 (number("water", "Water so far (g)", &water, "All you added to this bowl, the last dose included."))
             }
             p.acts {
-                button.act.main type="submit" name="answer" value="count" { "Take this reading" }
+                button.act type="submit" name="answer" value="count" { "Take this reading" }
                 button.act type="submit" name="answer" value="no" { "Not smooth yet at " (target) " s" }
                 button.act type="submit" name="answer" value="yes" { "Was smooth by " (target) " s" }
             }
