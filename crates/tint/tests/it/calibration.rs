@@ -65,6 +65,5 @@ fn one_middle_sample_halves_the_error_at_other_doses() {
         }
         let (before, after) = (median(before), median(after));
         assert!(after <= 0.5 * before, "{name}: {before:.1} to {after:.1}");
-        println!("{name}: {before:.1} to {after:.1}");
     }
 }
