@@ -59,7 +59,8 @@ pub fn spooned(volume: Volume, measures: Measures) -> String {
         let tablespoons = (halves / 6.0).floor();
         two(some(tablespoons * 4.0, "tbsp", "tbsp"), some((halves % 6.0) * 2.0, "tsp", "tsp"))
     } else if us && teaspoons < 4.0 * 48.0 {
-        let tablespoons = (teaspoons / 3.0).round();
+        let fine = if teaspoons < 24.0 { 2.0 } else { 1.0 };
+        let tablespoons = (teaspoons / 3.0 * fine).round() / fine;
         let quarters = (tablespoons / 4.0).floor();
         two(some(quarters, "cup", "cups"), some((tablespoons % 4.0) * 4.0, "tbsp", "tbsp"))
     } else if us {
@@ -252,8 +253,8 @@ mod tests {
                     })
                     .sum();
                 let off = (read / volume - 1.0).abs();
-                // Half a tablespoon on a quarter of a cup and a tablespoon is the coarsest step there is.
-                assert!(off < 0.11, "{told} for {} ml", volume.to_ml());
+                // A quarter of a teaspoon on a tablespoon and a quarter of a teaspoon is the coarsest there is.
+                assert!(off < 0.08, "{told} for {} ml", volume.to_ml());
             }
         }
     }

@@ -150,11 +150,17 @@ fn check_complete(name: &str, plan: &PlanDocument, text: &str) {
         has(&format!("{:.0} g", bowl.weigh_out_g));
         for bag in &bowl.bags {
             let n = if bag.n == 1 { "1 bag".to_owned() } else { format!("{} bags", bag.n) };
-            let count = bag.count_s.map_or("stiff".to_owned(), |count| format!("{count:.0} s"));
-            has(&format!("{n} of"));
-            has(&format!("{count}, tip {}", bag.tip));
+            let count =
+                bag.count_s.map_or("of stiff icing".to_owned(), |count| format!("at {count:.0} s"));
+            has(&format!("{n} with"));
+            has(&format!("{count} (tip {})", bag.tip));
         }
     }
+    assert!(!plan.icing_batch.steps.is_empty());
+    for step in &plan.icing_batch.steps {
+        has(step);
+    }
+    has("covered it keeps 3 days");
     for (pass, number) in plan.passes.iter().zip(1..) {
         has(&format!("{number}. "));
         // A cookie with two areas of the color is one cookie.
