@@ -47,7 +47,7 @@ pub fn bowl_steps(bowl: &BowlDocument, measures: Measures) -> Vec<String> {
         ),
         _ => format!("Weigh out {}{stock}.", weighed(bowl.weigh_out_g)),
     };
-    let gels: Vec<String> = bowl.tint.iter().flat_map(|tint| &tint.doses).map(gel).collect();
+    let gels = bowl.tint.as_ref().map_or_else(String::new, |tint| doses(&tint.doses));
     let start = bowl.tint.as_ref().and_then(|tint| tint.start.as_ref()).map(|start| {
         let name = Color::parse(&start.color).map(|color| shade_of(color).name());
         let name = name.unwrap_or_else(|_| "tinted".to_owned());
@@ -55,15 +55,17 @@ pub fn bowl_steps(bowl: &BowlDocument, measures: Measures) -> Vec<String> {
     });
     let tint = (!gels.is_empty()).then(|| {
         let what = if bowl.from_stock_g > 0.0 { "what is fresh" } else { "it" };
-        format!("Tint {what} with {}.", listed(&gels))
+        format!("Tint {what} with {gels}.")
     });
+    // Gels bring a part of the water, to each bag alike.
+    let of_gel = if bowl.water_g > 0.0 { (bowl.gel_water_g / bowl.water_g).min(1.0) } else { 0.0 };
     let thinned: Vec<String> = bowl
         .bags
         .iter()
         .filter_map(|bag| {
             let count = bag.count_s.filter(|_| bag.water_g > 0.0)?;
             let stiff = bag.fill_g * f64::from(bag.n) - bag.water_g;
-            let (stiff, water) = (weighed(stiff), weighed(bag.water_g));
+            let (stiff, water) = (weighed(stiff), weighed(bag.water_g * (1.0 - of_gel)));
             Some(format!("{stiff} to {count:.0}{NO_BREAK}s with {water} of water"))
         })
         .collect();
@@ -89,7 +91,12 @@ fn bag(bag: &BagDocument, measures: Measures) -> String {
     format!("{bags} with {}{each}{count}{tip}", mass(Mass::g(bag.fill_g), measures))
 }
 
-/// "sky blue 12 drops"; what is too little to count comes from a mix.
+/// Says which gels go in: "12 drops of sky blue and 0.2 g of a mix of red".
+pub fn doses(doses: &[DoseDocument]) -> String {
+    listed(&doses.iter().map(gel).collect::<Vec<_>>())
+}
+
+/// "12 drops of sky blue"; what is too little to count comes from a mix.
 fn gel(dose: &DoseDocument) -> String {
     let amount = match (dose.drops, dose.mix_g) {
         (Some(drops), _) => n_of(drops as usize, "drop", "drops"),

@@ -168,6 +168,7 @@ pub(super) fn bleeding(
     }
     pairs.sort_unstable();
     let name = |place: usize| bowls.get(place).map_or("", |one| one.bowl.id.as_str());
+    let spoken = |name: &str| name.replace('-', " ");
     let mut found: Vec<HeadsUp> = Vec::new();
     for pair in pairs.chunk_by(|one, other| one.0 == other.0) {
         let Some(&(deep, _)) = pair.first() else { continue };
@@ -176,7 +177,11 @@ pub(super) fn bleeding(
             HeadsUp::new(
                 Severity::Caution,
                 Subject::Bowl(name(deep).to_owned()),
-                format!("So much gel may bleed from {} into {}.", name(deep), listed(&pale)),
+                format!(
+                    "So much gel may bleed from {} into {}.",
+                    spoken(name(deep)),
+                    spoken(&listed(&pale))
+                ),
             )
             .hint("Let the deep one crust before a pale one touches it, take less gel and let it deepen over night, and dry them in dry, moving air."),
         );

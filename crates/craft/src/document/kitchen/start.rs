@@ -189,14 +189,14 @@ fn gels() -> Vec<GelDocument> {
     };
     vec![
         gel("red", "#c8202b", &["Red 40"]),
-        gel("rose pink", "#e58aa5", &["Red 40", "Blue 1"]),
+        gel("rose pink", "#e58aa5", &["Red 3"]),
         gel("orange", "#e8802e", &["Yellow 6", "Red 40"]),
         gel("lemon yellow", "#f3d94a", &["Yellow 5"]),
         gel("golden yellow", "#f0b530", &["Yellow 5", "Yellow 6"]),
         gel("leaf green", "#4e9a47", &["Yellow 5", "Blue 1"]),
         gel("sky blue", "#5fb4d9", &["Blue 1"]),
         gel("royal blue", "#2b4ba0", &["Blue 1", "Red 40"]),
-        gel("violet", "#6a3d9a", &["Red 40", "Blue 1"]),
+        gel("violet", "#6a3d9a", &["Red 3", "Blue 1"]),
         gel("brown", "#6b4423", &["Red 40", "Yellow 5", "Blue 1"]),
         gel("black", "#2a2728", &["Red 40", "Yellow 5", "Blue 1"]),
     ]

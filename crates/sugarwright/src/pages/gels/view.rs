@@ -13,7 +13,8 @@ pub(super) fn view(gels: &GelsPage) -> Markup {
     let content = html! {
         div.plain-page.gels {
             h1 { "Gels" }
-            p.lead { "How strong a gel is, its label does not say. One sample of a middle shade tells more than any guess, and every bowl follows it." }
+            p.lead { "How strong a gel is, its label does not say: until it was tried it may be a third or three times as strong as taken here. One sample of a middle shade tells more than any guess, and every bowl follows it." }
+            p.scale { "Under each drop stands the gel in 100 g of icing; above it the shade it is likely to give." }
             @if gels.document.gel.is_empty() {
                 p { "There is no gel yet. " a href="/kitchen#gel" { "Write down those you own" } "." }
             }
@@ -55,7 +56,6 @@ fn ladder(known: &KnownGel) -> Markup {
                 li { (swatch(*color)) span { (grams(*mass)) } }
             }
         }
-        p.scale { "Gel in 100 g of icing, and the shade it is likely to give." }
     }
 }
 
@@ -77,7 +77,7 @@ fn strength(known: &KnownGel) -> String {
     let strength = known.strength.map(|share| share.to_one());
     let ends = format!("between {:.1} and {:.1} times", strength.low, strength.high);
     match known.n_samples {
-        0 => format!("Not tried yet: it may be {ends} as strong as taken here."),
+        0 => "Not tried yet.".to_owned(),
         n => format!(
             "By {} it is {:.1} times as strong as a label like its own lets one guess, {ends}.",
             counted(n, "sample", "samples"),

@@ -9,7 +9,7 @@ use craft::{
 };
 use maud::{Markup, html};
 use papers::{
-    icing::{bowl_steps, keeping},
+    icing::{bowl_steps, doses, keeping},
     picture::{bag_of, bowl_depths, n_in_pass, waits},
     words::spooned,
 };
@@ -169,11 +169,14 @@ pub(super) fn ice(plan: &PlanDocument, kitchen: &Kitchen, margin: &Markup) -> Ma
                             figcaption {
                                 b { (spoken(&one.id)) }
                                 (steps(&bowl_steps(one, measures)))
-                                @for bag in &one.bags {
-                                    @if let Some(count) = bag.count_s {
-                                        a href=(thin_address(one, bag, count)) { "Thin it to " (format!("{count:.0}")) " s" }
+                                ul.thin-it {
+                                    @for bag in &one.bags {
+                                        @if let Some(count) = bag.count_s {
+                                            li { a href=(thin_address(one, bag, count)) { "Thin it to " (format!("{count:.0}")) " s" } }
+                                        }
                                     }
                                 }
+                                @if let Some(tint) = &one.tint { (shades(&one.color, tint, kitchen)) }
                                 span { "on the cookies " (grams(one.on_cookies_g)) ", stays behind " (grams(one.left_g)) }
                                 span { "less water " (grams(one.water_g)) ": weigh out " (grams(one.weigh_out_g)) }
                             }
@@ -184,11 +187,46 @@ pub(super) fn ice(plan: &PlanDocument, kitchen: &Kitchen, margin: &Markup) -> Ma
                     p.scale { "Bowls that are about so much are those of cookies without a drawing: from one level of detail plainer to one richer, their colors changed about. A drawing makes them exact." }
                 }
                 @if plan.bowls.iter().any(|one| one.tint.is_some()) {
-                    p.scale { "How strong your gels are is a guess: begin with two thirds, look again after ten minutes. A mix is one part of gel with fifty of icing." }
+                    p.scale { "How strong your gels are is a guess: begin with two thirds, look again after ten minutes. A mix is one part of gel with fifty of icing. " a href="/gels" { "Try your gels" } " and the guess becomes yours." }
                 }
                 p.scale { "All bowls are drawn alike; the icing stands as high in each, against the others, as it will in yours." }
             }
             (margin)
+        }
+    }
+}
+
+/// The color wanted, the one expected and that of tomorrow, and other ways to it.
+fn shades(wanted: &str, tint: &TintDocument, kitchen: &Kitchen) -> Markup {
+    let drop = |color: &str, words: &str| {
+        html! {
+            span { svg viewBox="0 0 20 20" aria-hidden="true" { circle cx="10" cy="10" r="9" fill=(color) {} } (words) }
+        }
+    };
+    let currency = kitchen.units.currency;
+    html! {
+        p.shades {
+            (drop(wanted, "wanted"))
+            (drop(&tint.expected, "as mixed"))
+            @if !tint.tomorrow.is_empty() { (drop(&tint.tomorrow, "tomorrow")) }
+        }
+        @if !tint.others.is_empty() {
+            details.more {
+                summary { "Other ways" }
+                ul {
+                    @for other in &tint.others {
+                        li {
+                            @if let Some(start) = &other.start {
+                                (format!("{:.0}", start.mass_g)) " g of the leftover " (drop(&start.color, "")) ", then "
+                            }
+                            (doses(&other.doses)) " (" (drop(&other.expected, "")) ", "
+                            @if other.difference < tint.difference + 0.5 { "as near" } @else { "a little farther off" }
+                            ", " (money(other.cost_minor, currency)) " instead of " (money(tint.cost_minor, currency)) ")"
+                            @for caution in &other.cautions { ". " (caution) }
+                        }
+                    }
+                }
+            }
         }
     }
 }
