@@ -3,7 +3,7 @@
 use craft::{
     document::plan::{
         BagDocument, BatchDocument, BowlDocument, HeadsUpDocument, PartDocument, PassDocument,
-        PlanDocument, SessionDocument,
+        PlanDocument, SessionDocument, TintDocument,
     },
     kitchen::{Kitchen, Measures},
 };
@@ -18,8 +18,8 @@ use quantity::{Mass, Span, Volume};
 use crate::{
     show,
     ui::{
-        PlanAddress, Scale, bowl, capital, cookie_in_pass, counted, night_bar, notes, ruler, sheet,
-        spoken, titled, tray,
+        PlanAddress, Scale, bowl, capital, cookie_in_pass, counted, money, night_bar, notes, ruler,
+        sheet, spoken, titled, tray,
     },
 };
 

@@ -112,3 +112,39 @@ async fn what_is_measured_moves_its_number_until_it_is_set_aside() {
     assert_eq!(location(&running.post("/measured/air", FORM, body).await), "/measured#air");
     assert!(running.desk.kitchen().await.expect("a kitchen").kitchen.drying.fan);
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_sample_makes_its_gel_known_until_it_is_set_aside() {
+    let running = Running::start_unplanned().await;
+    let (status, page) = running.page("/gels").await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(page.contains("Not tried yet.") && page.contains("1.8 g"), "{page}");
+    let kitchen = async || running.desk.kitchen().await.expect("a kitchen");
+    let revision = async || kitchen().await.settings.revision.to_i64();
+    // Six drops of 0.04 g in 60 g are 0.4 g in 100 g; pictured in warm light, beside plain icing in it.
+    let fields =
+        "gel=0&amount=6&unit=drops&icing_g=60&seen=%23b83a34&plain=%23d8cbb4&white=&next_day=";
+    let body = format!("revision={}&{fields}", revision().await).into_bytes();
+    assert_eq!(location(&running.post("/gels/sample", FORM, body).await), "/gels#gel-0");
+    let samples = kitchen().await.kitchen.gels[0].samples.clone();
+    assert_eq!(samples.len(), 1);
+    assert!((samples[0].per_100_g.to_g() - 0.4).abs() < 1e-9);
+    assert_ne!(samples[0].seen.to_hex(), "#b83a34", "the light of the photograph was taken off");
+    let (_, page) = running.page("/gels").await;
+    assert!(page.contains("By 1 sample it is"), "{page}");
+
+    for (fields, words) in [
+        ("gel=0&amount=some&unit=g&icing_g=50&seen=%23b83a34", "is no number"),
+        ("gel=0&amount=0&unit=g&icing_g=50&seen=%23b83a34", "above zero"),
+        ("gel=0&amount=1&unit=g&icing_g=50&seen=reddish", "reddish"),
+        ("gel=0&amount=1&unit=g&icing_g=50&seen=%23b83a34&plain=%23ffffff", "blown out"),
+    ] {
+        let body = format!("revision={}&{fields}", revision().await).into_bytes();
+        let (status, page) = read(running.post("/gels/sample", FORM, body).await).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{fields}");
+        assert!(page.contains(words), "{fields}: {page}");
+    }
+    let aside = format!("revision={}&gel=0&sample=0", revision().await).into_bytes();
+    location(&running.post("/gels/set-aside", FORM, aside).await);
+    assert!(kitchen().await.kitchen.gels[0].samples.is_empty());
+}

@@ -218,6 +218,7 @@ async fn with_a_bowl_that_is_too_thick(
 async fn through_the_other_pages(browser: &Browser, served: &Served, findings: &mut Findings) {
     for (path, name, refusal) in [
         ("/kitchen", "kitchen", None),
+        ("/gels", "gels", None),
         ("/thin?seconds=soon&answer=count", "thin-refused", Some(422)),
         ("/orders/behind", "orders-behind", None),
         ("/nowhere", "not-found", Some(404)),
