@@ -522,7 +522,7 @@ mod tests {
         let answer = answered(
             r##"{"targets": [
                 {"name": "pink", "color": "#f3cfc9", "icing_g": 200},
-                {"name": "rose", "color": "#eebfb8", "icing_g": 100},
+                {"name": "rose", "color": "#eebfb8", "icing_g": 300},
                 {"name": "red", "color": "#c8202b", "icing_g": 100},
                 {"name": "neon", "color": "#00ff00", "icing_g": 100},
                 {"name": "plain", "color": "#fbf7ee", "icing_g": 100}
