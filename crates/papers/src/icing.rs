@@ -40,9 +40,9 @@ pub fn bowl_steps(bowl: &BowlDocument, measures: Measures) -> Vec<String> {
     };
     let weigh = match &bowl.range {
         Some(range) if range.low_g < range.high_g => format!(
-            "Weigh out about {}{stock}: {:.0} to {}, as the drawing will want it.",
+            "Weigh out about {}{stock}: {} to {}, as the drawing will want it.",
             weighed(bowl.weigh_out_g),
-            range.low_g,
+            weighed(range.low_g),
             weighed(range.high_g)
         ),
         _ => format!("Weigh out {}{stock}.", weighed(bowl.weigh_out_g)),
@@ -180,7 +180,7 @@ mod tests {
         assert_eq!(steps.len(), 2, "{steps:?}");
         assert_eq!(
             steps[0],
-            "Weigh out about 270 g, 70 g of it from stock: 230 to 320 g, as the drawing will want it."
+            "Weigh out about 270 g, 70 g of it from stock: 230 g to 320 g, as the drawing will want it."
         );
     }
 
