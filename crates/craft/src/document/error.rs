@@ -136,6 +136,15 @@ pub(super) fn from_toml<T: DeserializeOwned>(file: &str, text: &str) -> Result<T
 
 /// Reads a document from JSON.
 pub(super) fn from_json<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FileError> {
+    // The reader would take a list for the values of a table in their order.
+    if text.trim_start().starts_with('[') {
+        return Err(FileError {
+            file: file.to_owned(),
+            line: Some(1),
+            key: String::new(),
+            message: "it is a list; write names and values in braces".to_owned(),
+        });
+    }
     serde_json::from_str(text).map_err(|error| {
         let told = error.to_string();
         let words = told.rsplit_once(" at line ").map_or(told.as_str(), |(words, _)| words);

@@ -49,10 +49,10 @@ fn a_request_that_makes_no_sense_is_refused_in_a_sentence() {
     let folder = scratch();
     for (command, request, words) in [
         ("settle", "{\"stiff_g\": -5}", "stiff_g: -5 is outside 1 to 50000"),
-        ("settle", "[]", "settle request"),
-        ("settle", "{\"reading\": 3}", "settle request line 1"),
+        ("settle", "[]", "it is a list; write names and values in braces"),
+        ("settle", "{\"reading\": 3}", "request.json line 1"),
         ("dry", "{\"humidity\": 3}", "did you mean \"humidity_percent\""),
-        ("dry", "", "dry request"),
+        ("dry", "", "request.json line 1"),
     ] {
         fs::write(folder.path().join("request.json"), request).expect("it is written");
         let answer = run(folder.path(), &[command, "request.json"]);

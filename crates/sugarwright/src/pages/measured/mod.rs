@@ -48,6 +48,14 @@ pub(in crate::pages) async fn change_kitchen(
     let mut document =
         read_kitchen_document(&settings.text).map_err(|error| AppError::ours(&error))?;
     change(&mut document);
+    save_kitchen(desk, &document, seen).await
+}
+
+async fn save_kitchen(
+    desk: &Desk,
+    document: &KitchenDocument,
+    seen: Revision,
+) -> Result<Result<(), FileError>, AppError> {
     let text = document.to_toml();
     if let Err(error) = read_kitchen(&text) {
         return Ok(Err(error));
@@ -128,19 +136,18 @@ async fn change(
     let seen = revision.map(Revision::from_i64).ok_or_else(|| {
         AppError::BadRequest("The form says not which state it changes.".to_owned())
     })?;
-    let mut refused = None;
-    let changed = change_kitchen(desk, &settings, seen, |document| {
-        refused = change(document, &typed).err();
-    });
-    // What could not be read left the document as it was; nothing is saved then.
-    let wrong = match (changed.await?, refused) {
-        (_, Some(wrong)) => wrong,
-        (Ok(()), None) => return Ok(Redirect::to(back).into_response()),
-        (Err(error), None) => {
-            let key = error.key.rsplit('.').next().unwrap_or_default().to_owned();
-            let words = error.message.rsplit_once(&format!("{key}: "));
-            (key.clone(), words.map_or(error.message.clone(), |(_, words)| words.to_owned()))
-        }
+    let mut document =
+        read_kitchen_document(&settings.text).map_err(|error| AppError::ours(&error))?;
+    let wrong = match change(&mut document, &typed) {
+        Err(wrong) => wrong,
+        Ok(()) => match save_kitchen(desk, &document, seen).await? {
+            Ok(()) => return Ok(Redirect::to(back).into_response()),
+            Err(error) => {
+                let key = error.key.rsplit('.').next().unwrap_or_default().to_owned();
+                let words = error.message.rsplit_once(&format!("{key}: "));
+                (key.clone(), words.map_or(error.message.clone(), |(_, words)| words.to_owned()))
+            }
+        },
     };
     let refused = Refused { form: form.to_owned(), typed, wrong };
     let page = MeasuredPage { refused, ..page_of(desk).await? };
