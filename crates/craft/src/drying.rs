@@ -187,22 +187,35 @@ impl DryingKnown {
         }
     }
 
-    /// Returns how long icing takes; nothing where it does not dry at all.
+    /// Returns how long icing takes, no state before the one that comes first; nothing where it does not dry at all.
     pub fn time(&self, state: State, conditions: &Conditions) -> Option<Likely<Span>> {
         let factor = slower(conditions);
-        (factor > 0.0 && factor.is_finite()).then(|| {
+        if factor <= 0.0 || !factor.is_finite() {
+            return None;
+        }
+        let of = |state: State| {
             let (ln, variance) = self.0.of(&weights(state, conditions));
             let reach = NINETY_PERCENT * variance.sqrt();
             let at = |ln: f64| Span::seconds(ln.exp()) * factor;
             Likely { likely: at(ln), low: at(ln - reach), high: at(ln + reach) }
+        };
+        State::ALL.into_iter().filter(|one| *one <= state).map(of).reduce(|one, other| Likely {
+            likely: one.likely.max(other.likely),
+            low: one.low.max(other.low),
+            high: one.high.max(other.high),
         })
     }
 
     /// Returns how long to plan for: the likely time, in air no slower than a tenth of the usual.
     pub fn planned(&self, state: State, conditions: &Conditions) -> Span {
-        let (ln, _) = self.0.of(&weights(state, conditions));
         let depth = conditions.depth / REFERENCE_DEPTH;
-        Span::seconds(ln.exp()) * (depth / speed(&conditions.air).max(LEAST_SPEED))
+        let factor = depth / speed(&conditions.air).max(LEAST_SPEED);
+        let of = |state: State| {
+            let (ln, _) = self.0.of(&weights(state, conditions));
+            Span::seconds(ln.exp()) * factor
+        };
+        let states = State::ALL.into_iter().filter(|one| *one <= state);
+        states.map(of).fold(Span::ZERO, Span::max)
     }
 
     /// Returns what a fan makes of skin and set.
@@ -313,6 +326,13 @@ mod tests {
         };
         let skin = learn_drying(&START, &[slow]).time(State::Skin, &usual()).expect("it dries");
         assert!((skin.likely.to_minutes() - 15.0).abs() < 0.1, "{skin:?}");
+        // What was judged dry too soon does not make it dry before it is set.
+        let hasty =
+            Observation { seen: Seen::After(Span::minutes(5.0)), ..seen(State::Dry, false, 5.0) };
+        let known = learn_drying(&START, &[hasty; 9]);
+        let [set, dry] =
+            [State::Set, State::Dry].map(|state| known.time(state, &usual()).expect("it dries"));
+        assert!(dry.likely >= set.likely && known.planned(State::Dry, &usual()) >= set.likely);
         let not_yet = Observation { seen: Seen::NotBy(Span::minutes(40.0)), ..records[0] };
         let skin = learn_drying(&START, &[not_yet]).time(State::Skin, &usual()).expect("it dries");
         assert!(skin.likely.to_minutes() > 25.0, "{skin:?}");

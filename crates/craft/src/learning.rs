@@ -64,6 +64,7 @@ pub struct Trust {
 }
 
 /// Learns a number above zero from its records; records that are not above zero are left out.
+// tidy: ratio
 pub fn learn<T>(start: T, trust: Trust, records: &[T]) -> Likely<T>
 where
     T: Copy + Mul<f64, Output = T> + Div<T, Output = f64>,

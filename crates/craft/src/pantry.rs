@@ -8,6 +8,7 @@
 //! with m the mass that dough and icing take, s the share that is spilled, sampled or spoiled,
 //! M the mass of a pack and p its price; masses in g, money in minor units, each line rounded once.
 //! Bags count by the piece: all that are used cost, only those that are missing are bought.
+//! Of each gel the kitchen owns a bottle, so that only further ones are bought.
 //!
 //! Source: arithmetic; the share is a start value (common practice, no source).
 //!
@@ -39,8 +40,9 @@ use quantity::{Mass, Money, Share};
 
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
-    kitchen::{CookieBag, Ingredient, Kitchen, Part},
+    kitchen::{CookieBag, Gel, Ingredient, Kitchen, Part},
     packing::Packing,
+    tinting::Tint,
 };
 
 /// What comes from the tap: it is never bought.
@@ -98,10 +100,17 @@ pub fn usage(parts: impl IntoIterator<Item = Part>) -> Vec<Usage> {
     usage
 }
 
-/// Lists what an order takes from the pantry: ingredients most first, then cookie bags.
+/// Sums gels over all bowls.
+pub fn gel_usage(tints: &[Option<Tint>]) -> Vec<Usage> {
+    let doses = tints.iter().flatten().flat_map(|tint| &tint.doses);
+    usage(doses.map(|dose| Part { ingredient: dose.gel.clone(), mass: dose.mass }))
+}
+
+/// Lists what an order takes from the pantry: ingredients most first, then gels, then cookie bags.
 pub fn shopping(
     kitchen: &Kitchen,
     usage: &[Usage],
+    gels: &[Usage],
     packing: &Packing,
 ) -> (Vec<ShoppingLine>, Vec<HeadsUp>) {
     let mut lines = Vec::new();
@@ -114,6 +123,10 @@ pub fn shopping(
             None => heads_ups.push(unknown(name)),
         }
     }
+    for Usage { ingredient: name, mass } in gels {
+        let known = kitchen.gels.iter().find(|gel| gel.name == *name);
+        lines.extend(known.map(|gel| gel_line(gel, *mass, kitchen.money.waste)));
+    }
     for (place, bag) in kitchen.cookie_bags.iter().enumerate() {
         let n = packing.pieces_of(place);
         if n > 0 {
@@ -125,20 +138,32 @@ pub fn shopping(
 
 /// Returns the line of one ingredient of which dough and icing take `mass`, while `waste` of all of it is lost.
 pub fn ingredient_line(ingredient: &Ingredient, mass: Mass, waste: Share) -> ShoppingLine {
+    let Ingredient { name, pack, price, .. } = ingredient;
+    weighed_line(name.clone(), *pack, *price, mass, waste)
+}
+
+/// The line of a gel, of which there is a bottle.
+fn gel_line(gel: &Gel, mass: Mass, waste: Share) -> ShoppingLine {
+    let line = weighed_line(format!("{} gel", gel.name), gel.pack, gel.price, mass, waste);
+    let packs = line.packs.saturating_sub(1);
+    ShoppingLine { packs, outlay: gel.price.times(f64::from(packs)), ..line }
+}
+
+fn weighed_line(name: String, pack: Mass, price: Money, mass: Mass, waste: Share) -> ShoppingLine {
     let need = mass / waste.rest().to_one().max(LEAST_USED);
-    let (n_packs, packs) = match ingredient.pack {
+    let (n_packs, packs) = match pack {
         pack if pack > Mass::ZERO => (need / pack, need.round_up_to(pack) / pack),
         _ => (0.0, 0.0),
     };
     // A float-to-integer cast saturates, so that an absurd need gives an absurd number and no overflow.
     let packs = packs.round() as u32;
     ShoppingLine {
-        name: ingredient.name.clone(),
+        name,
         need: Need::Mass(need),
         packs,
-        pack: Need::Mass(ingredient.pack),
-        cost: ingredient.price.times(n_packs),
-        outlay: ingredient.price.times(f64::from(packs)),
+        pack: Need::Mass(pack),
+        cost: price.times(n_packs),
+        outlay: price.times(f64::from(packs)),
         is_packaging: false,
     }
 }
@@ -270,6 +295,7 @@ mod tests {
         let (lines, heads_ups) = shopping(
             &kitchen(),
             &usage([part("water", 200.0), part("musk", 1.0)]),
+            &[],
             &Packing::default(),
         );
         assert_eq!(lines, []);
@@ -281,16 +307,29 @@ mod tests {
     }
 
     #[test]
+    fn a_gel_costs_by_the_drop_and_a_second_bottle_is_bought_when_one_is_not_enough() {
+        // The start kitchen's bottles hold 20 g for 4.50; 5 % of all that is used is lost.
+        let gel = |mass: f64| {
+            let (lines, _) =
+                shopping(&start_kitchen(), &[], &usage([part("red", mass)]), &Packing::default());
+            let [line] = &lines[..] else { panic!("{lines:?}") };
+            (line.name.clone(), line.cost.to_minor(), line.packs, line.outlay.to_minor())
+        };
+        assert_eq!(gel(1.9), ("red gel".to_owned(), 45, 0, 0));
+        assert_eq!(gel(38.0), ("red gel".to_owned(), 900, 1, 450));
+    }
+
+    #[test]
     fn every_bag_costs_and_only_the_missing_ones_are_bought() {
         let (lines, heads_ups) =
-            shopping(&kitchen(), &usage([part("sugar", 950.0)]), &packing(0, 14));
+            shopping(&kitchen(), &usage([part("sugar", 950.0)]), &[], &packing(0, 14));
         assert!(heads_ups.is_empty());
         let bags = lines.last().expect("bags stand behind ingredients");
         assert!(bags.is_packaging && lines.len() == 2);
         assert_eq!((bags.need, bags.packs, bags.pack), (Need::Pieces(14), 4, Need::Pieces(1)));
         assert_eq!((bags.cost, bags.outlay), (Money::minor(168), Money::minor(48)));
 
-        let (lines, _) = shopping(&kitchen(), &[], &packing(0, 6));
+        let (lines, _) = shopping(&kitchen(), &[], &[], &packing(0, 6));
         assert_eq!(
             lines.iter().map(|line| (line.packs, line.outlay)).collect::<Vec<_>>(),
             [(0, Money::ZERO)]

@@ -21,7 +21,7 @@ use crate::{
     label::{Label, LabelInput, label},
     order::{Brief, Detail, ItemPicture, Order},
     packing::{Packing, pack},
-    pantry::{ShoppingLine, Usage, shopping, usage},
+    pantry::{ShoppingLine, Usage, gel_usage, shopping, usage},
     passes::{PassesPlan, plan_passes},
     price::{Price, PriceInput, Work, price},
     technique::{Sections, Technique, detail_of, plan_sections},
@@ -188,7 +188,7 @@ pub fn plan_order(
     let (packing, found) = pack(kitchen, designs);
     heads_ups.extend(found);
     let usage = usage(dough.parts.iter().chain(&icing.batch.parts).cloned());
-    let (shopping, found) = shopping(kitchen, &usage, &packing);
+    let (shopping, found) = shopping(kitchen, &usage, &gel_usage(&tints), &packing);
     heads_ups.extend(found);
     let input = LabelInput {
         order,

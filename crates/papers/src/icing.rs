@@ -66,12 +66,14 @@ pub fn bowl_steps(bowl: &BowlDocument, measures: Measures) -> Vec<String> {
             let count = bag.count_s.filter(|_| bag.water_g > 0.0)?;
             let stiff = bag.fill_g * f64::from(bag.n) - bag.water_g;
             let (stiff, water) = (weighed(stiff), weighed(bag.water_g * (1.0 - of_gel)));
-            Some(format!("{stiff} to {count:.0}{NO_BREAK}s with {water} of water"))
+            Some(format!("{stiff} to {count:.0}{NO_BREAK}s with about {water} of water"))
         })
         .collect();
-    let thin = (!thinned.is_empty()).then(|| format!("Thin {}.", listed(&thinned)));
-    let rest = (!thinned.is_empty())
-        .then(|| format!("Let it rest {REST}, pop the bubbles, test the count again."));
+    let thin = (!thinned.is_empty())
+        .then(|| format!("Thin {}; put in four fifths of it first.", listed(&thinned)));
+    let rest = (!thinned.is_empty()).then(|| {
+        format!("Let it rest {REST}, pop the bubbles, test the count, and add what it still needs.")
+    });
     let bags: Vec<String> = bowl.bags.iter().map(|one| bag(one, measures)).collect();
     let bag = (!bags.is_empty()).then(|| format!("Fill {}.", listed(&bags)));
     [Some(weigh), start, tint, thin, rest, bag].into_iter().flatten().collect()
@@ -162,8 +164,8 @@ mod tests {
             [
                 "Weigh out 270 g.",
                 "Tint it with 12 drops of sky blue.",
-                "Thin 210 g to 13 s with 9.8 g of water.",
-                "Let it rest 10 to 15 min, pop the bubbles, test the count again.",
+                "Thin 210 g to 13 s with about 9.8 g of water; put in four fifths of it first.",
+                "Let it rest 10 to 15 min, pop the bubbles, test the count, and add what it still needs.",
                 "Fill 2 bags with 110 g each at 13 s (tip 2) and 1 bag with 40 g of stiff icing (tip 2).",
             ]
         );

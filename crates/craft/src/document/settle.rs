@@ -101,7 +101,7 @@ pub struct EarlierEntry {
 pub struct SettleAnswer {
     /// The format of this answer: 1.
     pub format: u32,
-    /// ready, thin or thicken.
+    /// ready, thin, thicken, or test where the readings contradict each other.
     pub state: String,
     /// What to do, in a sentence or two.
     pub say: String,
@@ -206,7 +206,19 @@ fn answer(kitchen: &Kitchen, request: &SettleRequest) -> Result<SettleAnswer, Ba
         n_tests: tests.len(),
         heads_ups: told(&readings, target).iter().map(heads_up).collect(),
     };
-    say(&mut answer, &advice, &thinning, &bowl, content);
+    if is_contradicted(&readings) {
+        answer.state = "test".to_owned();
+        answer.say = "It took longer after more water, so no more goes in now.".to_owned();
+        answer.then = TEST_AGAIN.to_owned();
+    } else {
+        say(&mut answer, &advice, &thinning, &bowl, content);
+    }
+    if let Some(mix) = &answer.mix {
+        answer.say += &format!(
+            " Or mix both icings: {:.0} g of this one and {:.0} g of the other make 100 g.",
+            mix.this_g, mix.other_g
+        );
+    }
     Ok(answer)
 }
 
@@ -225,6 +237,28 @@ pub fn tests_to_keep(request: &SettleRequest, on: Date, method: &str) -> Vec<Wat
     request.reading.iter().map(test).collect()
 }
 
+/// What is done between two readings.
+const TEST_AGAIN: &str =
+    "Stir slowly, let it rest 10 to 15 minutes, pop the bubbles, and test again.";
+
+/// More sugar than this part of the icing no longer mends a bowl (common practice, no source).
+const MOST_SUGAR: f64 = 0.08;
+
+/// Whether the last count is longer than the one before, after more water.
+fn is_contradicted(readings: &[(Content, Seen)]) -> bool {
+    let counts = counts(readings);
+    contradictions(&counts).last().is_some_and(|place| *place + 1 == counts.len())
+}
+
+/// Water and count of the readings that are counts.
+fn counts(readings: &[(Content, Seen)]) -> Vec<(Mass, Span)> {
+    let count = |(content, seen): &(Content, Seen)| match seen {
+        Seen::After(count) => Some((content.water, *count)),
+        Seen::By(_) | Seen::NotBy(_) => None,
+    };
+    readings.iter().filter_map(count).collect()
+}
+
 /// Words and amounts of an advice.
 fn say(
     answer: &mut SettleAnswer,
@@ -233,7 +267,6 @@ fn say(
     bowl: &str,
     content: Content,
 ) {
-    let test_again = "Stir slowly, let it rest 10 to 15 minutes, pop the bubbles, and test again.";
     match *advice {
         Advice::Ready => {
             answer.state = "ready".to_owned();
@@ -252,14 +285,14 @@ fn say(
             };
             answer.state = "thin".to_owned();
             answer.say = format!(
-                "Add {} of water. After that it is likely at {:.0} seconds. In all it takes about {}, between {} and {}.",
+                "Add {} of water. After that it is likely at {:.0} seconds. It still takes about {} altogether, between {} and {}.",
                 measured(first),
                 expected.likely.to_seconds(),
                 grams(water.likely),
                 grams(water.low),
                 grams(water.high),
             );
-            answer.then = test_again.to_owned();
+            answer.then = TEST_AGAIN.to_owned();
             answer.water_g = Some(RangeDocument::of(water.map(Mass::to_g), 1));
             answer.first = Some(step);
         }
@@ -267,13 +300,16 @@ fn say(
             let by_sugar = format!("{} of sifted powdered sugar", grams(sugar));
             answer.state = "thicken".to_owned();
             answer.say = match stiff {
+                _ if sugar > content.stiff * MOST_SUGAR => {
+                    "It is far too thin to mend. Weigh this color out anew, and keep this bowl for thinner work.".to_owned()
+                }
                 Some(stiff) => format!(
                     "It is too thin. Stir in {} of stiff icing of the same color, or {by_sugar}.",
                     grams(stiff)
                 ),
                 None => format!("It is too thin. Stir in {by_sugar}."),
             };
-            answer.then = test_again.to_owned();
+            answer.then = TEST_AGAIN.to_owned();
             answer.stiff_icing_g = stiff.map(|stiff| round(stiff.to_g(), 1));
             answer.sugar_g = Some(round(sugar.to_g(), 1));
         }
@@ -371,13 +407,7 @@ fn told(readings: &[(Content, Seen)], target: Span) -> Vec<HeadsUp> {
     let mut tell = |severity, message: String, hint: &str| {
         told.push(HeadsUp::new(severity, Subject::Icing, message).hint(hint));
     };
-    let counts: Vec<(Mass, Span)> = readings
-        .iter()
-        .filter_map(|(content, seen)| match seen {
-            Seen::After(count) => Some((content.water, *count)),
-            Seen::By(_) | Seen::NotBy(_) => None,
-        })
-        .collect();
+    let counts = counts(readings);
     for place in contradictions(&counts) {
         let (before, after) = (counts[place - 1].1.to_seconds(), counts[place].1.to_seconds());
         tell(
@@ -481,6 +511,11 @@ mod tests {
             r#"{"reading": [{"water_g": 0, "smooth_s": 15}, {"water_g": 2, "smooth_s": 30}]}"#,
         );
         assert!(odd.heads_ups[0].message.starts_with("It took longer after more water"));
+        assert_eq!((odd.state.as_str(), &odd.first), ("test", &None));
+        let soup = answered(
+            r#"{"target_s": 22, "reading": [{"water_g": 9, "smooth_s": 3}, {"water_g": 9, "smooth_s": 3}]}"#,
+        );
+        assert!(soup.say.starts_with("It is far too thin to mend"), "{}", soup.say);
         assert!(answered("{}").heads_ups[0].message.starts_with("Nothing was read"));
     }
 

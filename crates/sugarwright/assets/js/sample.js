@@ -72,6 +72,23 @@ function average(pencil, x, y) {
   return `#${hex.join("")}`;
 }
 
+/**
+ * Puts a color picker before a field for #rrggbb.
+ * @param {HTMLInputElement} field
+ */
+function addPicker(field) {
+  const picker = document.createElement("input");
+  picker.type = "color";
+  picker.setAttribute("aria-label", `Pick: ${field.labels?.[0]?.textContent ?? "color"}`);
+  picker.addEventListener("input", () => {
+    field.value = picker.value;
+  });
+  field.before(picker);
+}
+
+for (const field of document.querySelectorAll("[name=seen], [name=plain], [name=white], [name=next_day]")) {
+  if (field instanceof HTMLInputElement) addPicker(field);
+}
 for (const place of document.querySelectorAll("[data-photo]")) {
   if (place instanceof HTMLElement) follow(place);
 }

@@ -19,6 +19,12 @@ impl Clock {
         }
     }
 
+    /// Returns the time of day in a time zone, to the minute: "14:05".
+    pub(crate) fn time(self, time_zone: &str) -> String {
+        let zone = TimeZone::get(time_zone).unwrap_or(TimeZone::UTC);
+        zone.to_datetime(self.now()).strftime("%H:%M").to_string()
+    }
+
     /// Returns the date in a time zone; in one nobody knows, that of Greenwich.
     pub(crate) fn today(self, time_zone: &str) -> Date {
         let zone = TimeZone::get(time_zone).unwrap_or(TimeZone::UTC);

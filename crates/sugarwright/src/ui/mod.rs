@@ -38,10 +38,11 @@ pub(crate) struct Page<'a> {
 }
 
 /// The pages of the head.
-const PAGES: [(&str, &str); 5] = [
+const PAGES: [(&str, &str); 6] = [
     ("/", "Orders"),
     ("/orders/new", "New order"),
     ("/thin", "Thin a bowl"),
+    ("/gels", "Gels"),
     ("/measured", "Measured here"),
     ("/kitchen", "Kitchen"),
 ];

@@ -14,7 +14,10 @@ use super::{
 use crate::{
     consistency::{Test, Thinning, WaterCurve, learn_thinning},
     document::{choices::by_name, error::BadValue},
-    drying::{Air, Conditions, DryingKnown, Observation, State, Times, learn_drying},
+    drying::{
+        Air, Conditions, DryingKnown, Observation, REFERENCE, REFERENCE_DEPTH, State, Times,
+        learn_drying,
+    },
     learning::{Likely, Seen, Trust, learn},
 };
 
@@ -376,9 +379,12 @@ fn records_of<'a>(
     document.measured.iter().filter(counts).map(|one| one.value)
 }
 
+/// A record may be so many times its start value, or such a part of it (common practice, no source).
+const FARTHEST: f64 = 5.0;
+
 /// Puts what was measured in the place of start values.
 pub(super) fn apply(document: &mut KitchenDocument) -> Result<(), BadValue> {
-    for (place, one) in document.measured.iter().enumerate() {
+    for (place, one) in document.measured.clone().iter().enumerate() {
         let bad = |bad: BadValue| bad.within("measured", place);
         date("on", &one.on).map_err(bad)?;
         if !RATES.iter().any(|rate| rate.key == one.rate) {
@@ -386,7 +392,15 @@ pub(super) fn apply(document: &mut KitchenDocument) -> Result<(), BadValue> {
             let words = format!("\"{}\" is not learned; known are {}", one.rate, known.join(", "));
             return Err(bad(BadValue::new("rate", words)));
         }
-        within("value", one.value, 1e-3, 1e5).map_err(bad)?;
+        let start = slot(document, &one.rate).map_or(one.value, |slot| *slot);
+        let limits = (start / FARTHEST, start * FARTHEST);
+        if !(limits.0..=limits.1).contains(&one.value) {
+            let words = format!(
+                "{} is far from the {start} it starts with; write {:.3} to {:.3}, or correct the start",
+                one.value, limits.0, limits.1
+            );
+            return Err(bad(BadValue::new("value", words)));
+        }
     }
     for rate in &RATES {
         let records: Vec<f64> = records_of(document, rate.key).collect();
@@ -422,16 +436,15 @@ pub(super) fn known_rates(document: &KitchenDocument) -> Result<Vec<KnownRate>, 
             })
         })
         .collect();
-    let base = Length::mm(learned.icing.base_depth_mm);
-    known.extend(known_drying(&document.drying, &drying_seen(&learned)?, base));
+    known.extend(known_drying(&document.drying, &drying_seen(&learned)?));
     known.push(known_fall(&document.icing, &water_tests(document)?));
     Ok(known)
 }
 
-fn known_drying(drying: &DryingDocument, seen: &[Observation], base: Length) -> Vec<KnownRate> {
+fn known_drying(drying: &DryingDocument, seen: &[Observation]) -> Vec<KnownRate> {
     let start = start_times(drying);
     let (before, after) = (learn_drying(&start, &[]), learn_drying(&start, seen));
-    let usual = Conditions { depth: base, air: crate::drying::REFERENCE, fan: false };
+    let usual = Conditions { depth: REFERENCE_DEPTH, air: REFERENCE, fan: false };
     let unit = |state| if state == State::Dry { "h" } else { "min" };
     let time = |known: &DryingKnown, state| {
         let convert = if state == State::Dry { Span::to_hours } else { Span::to_minutes };
@@ -442,7 +455,7 @@ fn known_drying(drying: &DryingDocument, seen: &[Observation], base: Length) -> 
         .filter_map(|state| {
             Some(KnownRate {
                 key: "drying_seen",
-                words: format!("time until a base is {}", spoken(state)),
+                words: format!("time until a base is {}, 2.2 mm deep at 20 °C and 50 %", spoken(state)),
                 unit: unit(state),
                 start: time(&before, state)?.likely,
                 now: time(&after, state)?,
@@ -477,14 +490,19 @@ fn known_fall(icing: &IcingDocument, tests: &[Test]) -> KnownRate {
     let known: Thinning = learn_thinning(start_curve(icing), tests);
     KnownRate {
         key: "water_test",
-        words: "fall of ln(count) a gram of water in 100 g".to_owned(),
-        unit: "",
-        start: icing.water_per_gram,
-        now: known.fall(),
+        words: "how much of its count icing loses with a gram of water in 100 g".to_owned(),
+        unit: "%",
+        start: percent(icing.water_per_gram),
+        now: known.fall().map(percent),
         n_records: tests.len(),
         how: "Thin a bowl on the page of that name and keep its readings.",
         moves: "water of every bowl and bag",
     }
+}
+
+/// What of a count is lost as its logarithm falls by this.
+fn percent(fall: f64) -> f64 {
+    100.0 * (1.0 - (-fall).exp())
 }
 
 pub(super) fn start_curve(icing: &IcingDocument) -> WaterCurve {
@@ -563,7 +581,7 @@ mod tests {
             .starts_with("kitchen.toml line 3: measured.rate: \"icing.taste\" is not learned; known are icing.base_depth_mm"));
         assert_eq!(
             refusal(&format!("{measured}rate = \"icing.bead_mm\"\nvalue = -1\n")),
-            "kitchen.toml line 4: measured.value: -1 is outside 0.001 to 100000; correct it"
+            "kitchen.toml line 4: measured.value: -1 is far from the 1.5 it starts with; write 0.300 to 7.500, or correct the start"
         );
         let seen = "[[drying_seen]]\non = \"2027-03-01\"\nstate = \"skin\"\nafter_min = 20\n";
         assert!(refusal(&format!("{seen}answer = \"maybe\"\n")).contains("write yes or no"));

@@ -195,7 +195,7 @@ fn gels() -> Vec<GelDocument> {
         gel("golden yellow", "#f0b530", &["Yellow 5", "Yellow 6"]),
         gel("leaf green", "#4e9a47", &["Yellow 5", "Blue 1"]),
         gel("sky blue", "#5fb4d9", &["Blue 1"]),
-        gel("royal blue", "#2b4ba0", &["Blue 1", "Red 40"]),
+        gel("royal blue", "#2b4ba0", &["Blue 2", "Blue 1"]),
         gel("violet", "#6a3d9a", &["Red 3", "Blue 1"]),
         gel("brown", "#6b4423", &["Red 40", "Yellow 5", "Blue 1"]),
         gel("black", "#2a2728", &["Red 40", "Yellow 5", "Blue 1"]),

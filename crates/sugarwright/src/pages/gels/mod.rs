@@ -12,7 +12,7 @@ use axum::{
     routing::{get, post},
 };
 use craft::{
-    document::{KitchenDocument, kitchen::GelSampleDocument, read_kitchen_document},
+    document::{FileError, KitchenDocument, kitchen::GelSampleDocument, read_kitchen_document},
     tinting::{KnownGel, Shelf},
 };
 use store::Revision;
@@ -55,6 +55,19 @@ async fn show(State(desk): State<Desk>) -> Result<Response, AppError> {
 
 fn text(fields: &Fields, key: &str) -> String {
     fields.get(key).map_or("", |text| text.trim()).to_owned()
+}
+
+/// What is wrong, without the names of the file.
+fn plain(error: &FileError) -> String {
+    let key = error.key.rsplit('.').next().unwrap_or_default();
+    match (key, error.message.rsplit_once(&format!("{key}: "))) {
+        ("g_per_100_g", Some(_)) => {
+            "That is less than 0.001 or more than 10 g of gel in 100 g of icing; correct it."
+                .to_owned()
+        }
+        (_, Some((_, words))) => crate::ui::capital(words) + ".",
+        _ => error.message.clone(),
+    }
 }
 
 fn seen_revision(fields: &Fields) -> Result<Revision, AppError> {
@@ -103,7 +116,7 @@ async fn add(State(desk): State<Desk>, Form(fields): Form<Fields>) -> Result<Res
             });
             match changed.await? {
                 Ok(()) => return Ok(Redirect::to(&format!("/gels#gel-{place}")).into_response()),
-                Err(error) => error.message,
+                Err(error) => plain(&error),
             }
         }
     };

@@ -21,8 +21,13 @@ pub(super) fn view(gels: &GelsPage) -> Markup {
             @for (place, gel) in gels.document.gel.iter().enumerate() { (one(gels, place, gel)) }
         }
     };
-    let frame =
-        Page { title: "Gels", here: "", styles: &[], scripts: &["js/sample.js"], waits: false };
+    let frame = Page {
+        title: "Gels",
+        here: "/gels",
+        styles: &[],
+        scripts: &["js/sample.js"],
+        waits: false,
+    };
     page(&frame, &content)
 }
 
@@ -129,7 +134,7 @@ fn form(
                     }
                 }
                 (field("icing_g", "In plain icing (g)", "50", ""))
-                (field("seen", "Color it gave", &gel.swatch, "As #rrggbb."))
+                (field("seen", "Color it gave", "", "Pick it, or write it as #rrggbb."))
                 (field("plain", "Plain icing in the same photograph", "", "Only where the color is from a photograph; the light then does not matter."))
                 (field("white", "White paper in it", "", "May be left empty."))
                 (field("next_day", "Color the next day", "", "May be left empty; kept covered."))
@@ -155,7 +160,7 @@ fn samples(gels: &GelsPage, gel: usize, samples: &[GelSampleDocument]) -> Markup
                         input type="hidden" name="revision" value=(gels.revision.to_i64());
                         input type="hidden" name="gel" value=(gel);
                         input type="hidden" name="sample" value=(place);
-                        button.quiet type="submit" { @if one.set_aside { "Take it back" } @else { "Set it aside" } }
+                        button.quiet type="submit" { @if one.set_aside { "Count it again" } @else { "Set it aside" } }
                     }
                 }
             }

@@ -160,6 +160,19 @@ fn number(fields: &Fields, key: &str) -> Result<f64, (String, String)> {
     number.ok_or_else(|| (key.to_owned(), format!("\"{text}\" is no number; write it like 12.5")))
 }
 
+/// The day of a record; what is still to come was not measured.
+fn day(fields: &Fields, today: Date) -> Result<String, (String, String)> {
+    let on = text(fields, "on");
+    match on.parse::<Date>() {
+        Ok(day) if day > today => Err((
+            "on".to_owned(),
+            format!("\"{on}\" is still to come; write the day it was measured"),
+        )),
+        // What is no date is told by the kitchen's file.
+        _ => Ok(on),
+    }
+}
+
 fn text(fields: &Fields, key: &str) -> String {
     fields.get(key).map_or("", |text| text.trim()).to_owned()
 }
@@ -184,10 +197,11 @@ async fn add_number(
     Form(fields): Form<Fields>,
 ) -> Result<Response, AppError> {
     let rate = text(&fields, "rate");
+    let today = desk.today(&desk.kitchen().await?.kitchen);
     let back = format!("/measured#{rate}");
     change(&desk, &rate.clone(), fields, &back, |document, fields| {
         let value = number(fields, "value")?;
-        let on = text(fields, "on");
+        let on = day(fields, today)?;
         document.measured.push(MeasuredDocument { on, rate, value, set_aside: false });
         Ok(())
     })
@@ -198,10 +212,11 @@ async fn add_drying(
     State(desk): State<Desk>,
     Form(fields): Form<Fields>,
 ) -> Result<Response, AppError> {
+    let today = desk.today(&desk.kitchen().await?.kitchen);
     change(&desk, "drying_seen", fields, "/measured#drying_seen", |document, fields| {
         let answer = text(fields, "answer");
         document.drying_seen.push(DryingSeenDocument {
-            on: text(fields, "on"),
+            on: day(fields, today)?,
             state: text(fields, "state"),
             after_min: number(fields, "after_min")?,
             answer: (answer != "count").then_some(answer),

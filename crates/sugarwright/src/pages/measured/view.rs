@@ -14,7 +14,7 @@ pub(super) fn view(measured: &MeasuredPage) -> Markup {
             h1 { "Measured here" }
             p.lead { "Every plan begins with start values of common practice. What you weigh and time takes their place, the more of it the surer." }
             @if let Some(n_kept) = measured.n_kept.filter(|n| *n > 0) {
-                p.undo role="status" { (counted(n_kept, "reading is", "readings are")) " kept; plans follow." a href="#water_test" { "Look at them" } }
+                p.undo role="status" { (counted(n_kept, "reading is", "readings are")) " kept; plans follow." a href="#water_test" { "Look at them" } a href="/thin" { "Thin another bowl" } }
             }
             (air(measured))
             section { h2 { "Numbers" } @for rate in &measured.rates { (number(measured, rate)) } }
@@ -112,6 +112,12 @@ fn number(measured: &MeasuredPage, rate: &KnownRate) -> Markup {
                 @else { (shown(rate.start)) " " (unit) " at the start; " (counted(rate.n_records, "record", "records")) "." }
             }
             p.small.soft { "Moves " (rate.moves) "." }
+            @if !is_plain {
+                p.small {
+                    (rate.how) " "
+                    @if rate.key == "water_test" { a href="/thin" { "Thin a bowl" } } @else { a href="#drying_seen" { "Add what you saw" } }
+                }
+            }
             @if is_plain {
                 details.more open[is_refused] {
                     summary { "Measure it" }
@@ -165,7 +171,7 @@ fn aside_button(measured: &MeasuredPage, list: &str, place: usize, is_aside: boo
             (revision(measured))
             input type="hidden" name="list" value=(list);
             input type="hidden" name="place" value=(place);
-            button.quiet type="submit" { @if is_aside { "Take it back" } @else { "Set it aside" } }
+            button.quiet type="submit" { @if is_aside { "Count it again" } @else { "Set it aside" } }
         }
     }
 }

@@ -177,7 +177,7 @@ pub(super) fn ice(plan: &PlanDocument, kitchen: &Kitchen, margin: &Markup) -> Ma
                                     }
                                 }
                                 @if let Some(tint) = &one.tint { (shades(&one.color, tint, kitchen)) }
-                                span { "on the cookies " (grams(one.on_cookies_g)) ", stays behind " (grams(one.left_g)) }
+                                span { "on the cookies " (grams(one.on_cookies_g)) ", reserve and what stays behind " (grams(one.left_g)) }
                                 span { "less water " (grams(one.water_g)) ": weigh out " (grams(one.weigh_out_g)) }
                             }
                         }
@@ -221,8 +221,9 @@ fn shades(wanted: &str, tint: &TintDocument, kitchen: &Kitchen) -> Markup {
                             }
                             (doses(&other.doses)) " (" (drop(&other.expected, "")) ", "
                             @if other.difference < tint.difference + 0.5 { "as near" } @else { "a little farther off" }
-                            ", " (money(other.cost_minor, currency)) " instead of " (money(tint.cost_minor, currency)) ")"
-                            @for caution in &other.cautions { ". " (caution) }
+                            @if other.cost_minor != tint.cost_minor { ", " (money(other.cost_minor, currency)) " instead of " (money(tint.cost_minor, currency)) }
+                            ")"
+                            @for caution in other.cautions.iter().filter(|one| !tint.cautions.contains(one)) { ". " (caution) }
                         }
                     }
                 }

@@ -38,6 +38,10 @@ async fn readings_of_a_bowl_give_doses_until_it_is_ready_and_are_kept() {
     assert_eq!(kept, "/measured?kept=3#water_test");
     let after = running.desk.kitchen().await.expect("a kitchen").kitchen;
     assert_eq!(after.water_tests.len(), 3);
+    let body = settled.trim_start_matches("/thin?").as_bytes().to_vec();
+    location(&running.post("/thin/keep", FORM, body).await);
+    let again = running.desk.kitchen().await.expect("a kitchen").kitchen;
+    assert_eq!(again.water_tests.len(), 3, "sent twice, kept once");
     assert_ne!(after.icing.water, before.icing.water);
 }
 
@@ -93,8 +97,9 @@ async fn what_is_measured_moves_its_number_until_it_is_set_aside() {
     let revision = hidden(&page, "revision").to_owned();
     for (path, fields, words) in [
         ("/measured/number", "rate=icing.bead_mm&value=thin&on=2027-02-16", "is no number"),
-        ("/measured/number", "rate=icing.bead_mm&value=-1&on=2027-02-16", "-1 is outside"),
+        ("/measured/number", "rate=icing.bead_mm&value=-1&on=2027-02-16", "-1 is far from"),
         ("/measured/number", "rate=icing.bead_mm&value=1&on=today", "is no date"),
+        ("/measured/number", "rate=icing.bead_mm&value=1&on=2031-01-01", "is still to come"),
         ("/measured/air", "room_celsius=20&room_humidity_percent=120", "120 is outside 0 to 100"),
         (
             "/measured/drying",

@@ -60,7 +60,7 @@ impl Asked {
                 "r" => asked.readings.extend(reading(&value)),
                 "water" => asked.water = value,
                 "seconds" => asked.seconds = value,
-                "answer" => (asked.answer, asked.is_sent) = (value, true),
+                "answer" => (asked.is_sent, asked.answer) = (!value.is_empty(), value),
                 _ => {}
             }
         }
@@ -91,6 +91,11 @@ impl Asked {
         fields
     }
 
+    /// The grams of stiff icing as typed, or those that hold without.
+    fn stiff_or_start(&self) -> &str {
+        if self.stiff.trim().is_empty() { "100" } else { self.stiff.trim() }
+    }
+
     fn request(&self, kitchen: &Kitchen) -> Result<SettleRequest, (&'static str, String)> {
         let number = |field, text: &str, start: f64| match text.trim() {
             "" => Ok(start),
@@ -115,12 +120,12 @@ impl Asked {
         };
         let answer = matches!(self.answer.as_str(), "yes" | "no").then(|| self.answer.clone());
         let so_far = self.readings.last().map_or(0.0, |last| last.water_g);
-        let waited = answer.as_ref().map(|_| target_s);
-        Ok(ReadingEntry {
-            water_g: number("water", &self.water, Some(so_far))?,
-            smooth_s: number("seconds", &self.seconds, waited)?,
-            answer,
-        })
+        // "At 13 s" is what the button says, whatever stands in the field.
+        let smooth_s = match answer {
+            Some(_) => target_s,
+            None => number("seconds", &self.seconds, None)?,
+        };
+        Ok(ReadingEntry { water_g: number("water", &self.water, Some(so_far))?, smooth_s, answer })
     }
 }
 
@@ -159,7 +164,8 @@ async fn show(
     let KitchenSettings { kitchen, .. } = desk.kitchen().await?;
     let mut asked = Asked::read(fields);
     if asked.bowl.is_empty() {
-        asked.bowl = "bowl".to_owned();
+        // Two bowls of a day are not one.
+        asked.bowl = format!("bowl of {}", desk.clock.time(&kitchen.units.time_zone));
     }
     let mut request = match asked.request(&kitchen) {
         Ok(request) => request,
@@ -223,7 +229,9 @@ async fn keep(
     let tests = tests_to_keep(&request, desk.today(&kitchen), &kitchen.counts.method);
     let n_kept = tests.len();
     let changed = change_kitchen(&desk, &settings, settings.revision, |document| {
-        document.water_test.extend(tests);
+        // Sent twice, they are still kept once.
+        let known = document.water_test.clone();
+        document.water_test.extend(tests.into_iter().filter(|test| !known.contains(test)));
     });
     match changed.await? {
         Ok(()) => Ok(Redirect::to(&format!("/measured?kept={n_kept}#water_test")).into_response()),
