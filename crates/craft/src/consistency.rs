@@ -286,7 +286,9 @@ pub fn mix(curve: WaterCurve, thick: Span, thin: Span, target: Span) -> Option<S
 pub fn contradictions(readings: &[(Mass, Span)]) -> Vec<usize> {
     let longer = |(place, pair): (usize, &[(Mass, Span)])| {
         let [(water, count), (later_water, later_count)] = pair else { return None };
-        let is_thicker = (*later_count / *count).ln() > 2.0 * READING;
+        // Water makes it thinner, so that less is doubted after more of it.
+        let most = if later_water > water { READING } else { 2.0 * READING };
+        let is_thicker = (*later_count / *count).ln() > most;
         (later_water >= water && is_thicker).then_some(place + 1)
     };
     readings.windows(2).enumerate().filter_map(longer).collect()
@@ -383,6 +385,9 @@ mod tests {
         let readings = [(0.0, 25.0), (3.0, 14.0), (5.0, 21.0), (6.0, 20.0)]
             .map(|(water, seconds)| (Mass::g(water), Span::seconds(seconds)));
         assert_eq!(contradictions(&readings), [2]);
+        let grows = [(0.0, 25.0), (6.8, 30.0), (6.8, 34.0)]
+            .map(|(water, seconds)| (Mass::g(water), Span::seconds(seconds)));
+        assert_eq!(contradictions(&grows), [1]);
     }
 
     #[test]

@@ -200,6 +200,18 @@ mod tests {
     }
 
     #[test]
+    fn primaries_have_their_known_oklch() {
+        // B. Ottosson's Oklab, worked out once with the matrices of CSS Color 4.
+        for (color, l, chroma, hue) in
+            [(0xff0000, 0.62796, 0.25768, 29.234), (0x0000ff, 0.45201, 0.31321, 264.052)]
+        {
+            let found = oklch(hex(color));
+            assert!((found.l - l).abs() < 1e-3 && (found.chroma - chroma).abs() < 1e-3);
+            assert!((found.hue.into_positive_degrees() - hue).abs() < 0.1, "{found:?}");
+        }
+    }
+
+    #[test]
     fn contrast_has_the_published_values() {
         // WCAG 2.2 techniques and their common examples: #767676 on white is the lightest gray of 4.5, #777777 is not.
         assert!(contrast(hex(0x767676), hex(0xffffff)) >= 4.5);

@@ -180,6 +180,8 @@ fn engines(criterion: &Path) -> Result<String> {
         "--package",
         "tint",
         "--package",
+        "craft",
+        "--package",
         "sugarwright",
         "--bench",
         "*",

@@ -55,6 +55,31 @@ fn bands_of_ten_nanometers_give_the_shades_of_whole_curves() {
     assert_eq!(n_spectra, 200);
 }
 
+/// The 24 patches of the ColorChecker (`fixtures/color/colorchecker.py`).
+const PATCHES: &str = include_str!("../../../../fixtures/color/colorchecker.csv");
+
+#[test]
+fn the_patches_of_the_colorchecker_have_their_shades() {
+    let mut n_patches = 0;
+    for record in csv::Reader::from_reader(PATCHES.as_bytes()).records() {
+        let record = record.expect("a record");
+        let row: Vec<f64> = record.iter().filter_map(|field| field.parse().ok()).collect();
+        let [red, green, blue, l, a, b, seen_l, seen_a, seen_b, ref bands @ ..] = row[..] else {
+            panic!("numbers in {record:?}")
+        };
+        let srgb = Shade::from_srgb([red, green, blue].map(|channel| channel as u8));
+        let published = srgb.difference(Shade::from_lab(l, a, b));
+        // Eight bits a channel; cyan lies outside of sRGB.
+        let is_cut = [red, green, blue].contains(&0.0);
+        assert!(published < if is_cut { 4.0 } else { 0.6 }, "{record:?}: {published}");
+        let reflectance = Spectrum::from_fn(|nm| bands[((nm - 380.0) / 10.0) as usize]);
+        let off = reflectance.shade().difference(Shade::from_lab(seen_l, seen_a, seen_b));
+        assert!(off < 0.2, "{record:?}: {off}");
+        n_patches += 1;
+    }
+    assert_eq!(n_patches, 24);
+}
+
 #[test]
 fn more_dye_never_throws_more_light_back() {
     let steps = (0..2000).map(|step| f64::from(step) * 0.01);
