@@ -41,9 +41,9 @@ pub(crate) struct Page<'a> {
 const PAGES: [(&str, &str); 6] = [
     ("/", "Orders"),
     ("/orders/new", "New order"),
-    ("/thin", "Thin a bowl"),
+    ("/thin", "Thin"),
     ("/gels", "Gels"),
-    ("/measured", "Measured here"),
+    ("/measured", "Measured"),
     ("/kitchen", "Kitchen"),
 ];
 

@@ -51,7 +51,7 @@ fn a_request_that_makes_no_sense_is_refused_in_a_sentence() {
         ("settle", "{\"stiff_g\": -5}", "stiff_g: -5 is outside 1 to 50000"),
         ("settle", "[]", "it is a list; write names and values in braces"),
         ("settle", "{\"reading\": 3}", "request.json line 1"),
-        ("dry", "{\"humidity\": 3}", "did you mean \"humidity_percent\""),
+        ("dry", "{\"humidity_percnt\": 3}", "did you mean \"humidity_percent\""),
         ("dry", "", "request.json line 1"),
     ] {
         fs::write(folder.path().join("request.json"), request).expect("it is written");
