@@ -7,7 +7,7 @@
 //! - standard deviation of ln x: s / √(w + n); 90 % of its probability lies within 1.645 of them
 //!
 //! That is Bayes' rule for a normal number of known scatter with a normal prior, in closed form.
-//! Numbers that hang together, such as a line and its slope, are learned by the same rule ([`Belief`]): each record tells
+//! Numbers that hang together, such as a line and its slope, are learned by the same rule: each record tells
 //! of one weighted sum of them.
 //!
 //! Source: Gelman, Carlin, Stern, Dunson, Vehtari, Rubin, Bayesian Data Analysis, 3rd edition, 2013, section 2.5; Rasmussen

@@ -56,7 +56,7 @@ fn one(gels: &GelsPage, place: usize, gel: &GelDocument) -> Markup {
 /// How the gel looks in more and more of it.
 fn ladder(known: &KnownGel) -> Markup {
     html! {
-        ol.ladder aria-label={ "Likely shades of " (known.name) } {
+        ol.ladder {
             @for (mass, color) in &known.swatches {
                 li { (swatch(*color)) span { (grams(*mass)) } }
             }
