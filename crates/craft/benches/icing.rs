@@ -1,4 +1,4 @@
-//! The chapter on icing, gels aside: a set of one drawing of 50 sections.
+//! The chapter on icing, gels aside, of a large set.
 
 use std::hint::black_box;
 
@@ -12,21 +12,23 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use drawing::Fonts;
 
 const ORDER: &str = r#"
-title = "A garden (invented)"
-customer = "nobody"
-[[handover]]
-at = "2027-03-06 15:00"
-[[item]]
-design = "garden"
-count = 24
+invented = true
+title = "A garden"
+customer = "nobody (invented)"
+due = "2027-03-06T15:00[America/Halifax]"
 "#;
+
+/// Items, each the same drawing: together they have the sections of a large set.
+const N_ITEMS: usize = 8;
 
 fn icing(criterion: &mut Criterion) {
     let drawing = include_bytes!("../../../fixtures/drawings/garden_50.svg");
     let artwork = drawing::import(drawing, &Fonts::from_bytes([])).expect("the drawing reads");
     let mut files = DesignFiles::default();
     files.artworks.insert("garden".to_owned(), artwork);
-    let order = read_order(ORDER).expect("the order reads");
+    let item = |n| format!("[[item]]\nname = \"bed {n}\"\ndesign = \"garden\"\ncount = 3\n");
+    let items: String = (0..N_ITEMS).map(item).collect();
+    let order = read_order(&format!("{ORDER}{items}")).expect("the order reads");
     let brief = read_brief(order, &files).expect("the brief reads");
     let kitchen = start_kitchen();
     let (sections, _) = plan_sections(&kitchen, &brief);
