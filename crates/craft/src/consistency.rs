@@ -19,7 +19,7 @@
 //! # Worked example
 //! A reading of 25 s, a target of 12 s, a fall of 0.24 a gram: ln(25 / 12) / 0.24 = 3.06 g for 100 g.
 
-use quantity::{Mass, Share, Span};
+use quantity::{Mass, Share, Span, Volume};
 
 use crate::learning::{Belief, Likely, NINETY_PERCENT, Seen};
 
@@ -71,8 +71,8 @@ pub const GEL_WATER: Share = Share::of_one(0.4);
 /// A drop of water: 20 drops a milliliter (from memory).
 pub const DROP: Mass = Mass::g(0.05);
 
-/// A teaspoon of water: 4.93 ml (NIST Special Publication 811, appendix B.8).
-pub const TEASPOON: Mass = Mass::g(4.93);
+/// A teaspoon of water, a milliliter of which weighs a gram.
+pub const TEASPOON: Mass = Mass::g(Volume::teaspoons(1.0).to_ml());
 
 /// What is known of how water thins icing.
 #[derive(Clone, Debug, PartialEq)]

@@ -16,6 +16,15 @@ pub struct FileError {
     pub message: String,
 }
 
+impl FileError {
+    /// Returns the key alone, and what is wrong with its value without the place, for those who show it at a field.
+    pub fn at_field(&self) -> (&str, &str) {
+        let key = self.key.rsplit('.').next().unwrap_or_default();
+        let place = format!("{key}: ");
+        (key, self.message.rsplit_once(&place).map_or(&self.message, |(_, words)| words))
+    }
+}
+
 /// What is wrong with a value, before the file and line are known.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct BadValue {

@@ -19,6 +19,7 @@ use crate::{
         kitchen::{GelDocument, color, g, start_kitchen, within},
         plan::write::round,
     },
+    icing::shade_of,
     kitchen::Gel,
     tinting::{Dose, Leftover, Measure, Reach, Shelf, Tint, Wanted, reach},
 };
@@ -430,10 +431,6 @@ fn dose(dose: &Dose) -> GelDoseDocument {
         Measure::Mix(mass) => (None, Some(round(mass.to_g(), 2))),
     };
     GelDoseDocument { gel: dose.gel.clone(), mass_g: round(dose.mass.to_g(), 3), drops, mix_g }
-}
-
-fn shade_of(Color { red, green, blue }: Color) -> Shade {
-    Shade::from_srgb([red, green, blue])
 }
 
 fn hex(shade: Shade) -> String {

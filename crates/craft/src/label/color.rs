@@ -10,7 +10,9 @@
 //!
 //! A name that is not on the list is left as the kitchen wrote it.
 
-use crate::kitchen::Jurisdiction;
+use tint::limits;
+
+use crate::{kitchen::Jurisdiction, tinting::law};
 
 /// A color and what it is called.
 struct Named {
@@ -53,11 +55,6 @@ const COLORS: [Named; 18] = [
     named("E150", "", "caramel", &["caramel color"]),
     named("E171", "", "titanium dioxide", &[]),
 ];
-
-/// E numbers of the colors that need a warning in the European Union and the United Kingdom.
-///
-/// Source: Regulation (EC) No 1333/2008, Annex V.
-const WARNED: [&str; 6] = ["E110", "E104", "E122", "E129", "E102", "E124"];
 
 /// Finds the color a part of a food is called by, and whether it is the lake of it.
 fn find(part: &str) -> Option<(&'static Named, bool)> {
@@ -106,22 +103,19 @@ pub(super) fn warning<'a>(
     parts: impl IntoIterator<Item = &'a str>,
     jurisdiction: Jurisdiction,
 ) -> String {
-    let has_warnings =
-        matches!(jurisdiction, Jurisdiction::EuropeanUnion | Jurisdiction::UnitedKingdom);
-    let mut numbers: Vec<&str> = parts
+    let Some(law) = law(jurisdiction) else { return String::new() };
+    let mut warned: Vec<(&str, &str)> = parts
         .into_iter()
         .filter_map(|part| Some(find(part)?.0.number))
-        .filter(|number| has_warnings && WARNED.contains(number))
+        .filter_map(|number| Some((limits::warning(law, number)?, number)))
         .collect();
-    numbers.sort_unstable();
-    numbers.dedup();
-    match numbers.is_empty() {
-        true => String::new(),
-        false => format!(
-            "{}: may have an adverse effect on activity and attention in children.",
-            numbers.join(", ")
-        ),
-    }
+    warned.sort_unstable();
+    warned.dedup();
+    let of_one = |group: &[(&str, &str)]| {
+        let numbers: Vec<&str> = group.iter().map(|(_, number)| *number).collect();
+        format!("{}: {}.", numbers.join(", "), group.first().map_or("", |(words, _)| words))
+    };
+    warned.chunk_by(|one, other| one.0 == other.0).map(of_one).collect::<Vec<_>>().join(" ")
 }
 
 #[cfg(test)]

@@ -37,13 +37,10 @@ pub use shelf::{KnownGel, Shelf};
 
 use crate::{
     heads_up::{HeadsUp, Subject},
-    icing::{Bowl, IcingPlan},
+    icing::{Bowl, IcingPlan, shade_of},
     kitchen::{IcingStock, Kitchen},
     technique::Sections,
-    tinting::{
-        notice::{Caution, Tinted},
-        shelf::shade_of,
-    },
+    tinting::notice::{Caution, Tinted},
 };
 
 /// How icing gets a color.

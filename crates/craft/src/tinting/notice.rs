@@ -12,10 +12,10 @@ use tint::{
 
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
-    icing::{Bowl, IcingPlan},
+    icing::{Bowl, IcingPlan, shade_of},
     kitchen::{Jurisdiction, Kitchen},
     technique::{Onto, Sections, Technique},
-    tinting::shelf::{Shelf, shade_of},
+    tinting::shelf::Shelf,
 };
 
 /// Beyond this difference (CIEDE2000) gels are not likely to reach a color: what a gel does is known to about half of it

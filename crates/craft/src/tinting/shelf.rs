@@ -3,7 +3,6 @@
 use drawing::Color;
 use quantity::{Mass, Share};
 use tint::{
-    Shade,
     calibrate::{Estimate, Sample, calibrate},
     deepen::{GUESS, Pair, learn},
     dye::{Dye, dye, plain_icing},
@@ -14,6 +13,7 @@ use tint::{
 };
 
 use crate::{
+    icing::shade_of,
     kitchen,
     learning::{Likely, NINETY_PERCENT},
     tinting::{MOST_GRAMS, Tint},
@@ -146,10 +146,6 @@ impl<'a> Shelf<'a> {
         let found = recipes(&wish, 1).pop();
         found.map_or(wish.base, |recipe| mixed(&wish.base, &self.gels, &recipe.grams))
     }
-}
-
-pub(super) fn shade_of(Color { red, green, blue }: Color) -> Shade {
-    Shade::from_srgb([red, green, blue])
 }
 
 /// Makes a gel of the dyes its label names, in the proportion that gives its swatch.

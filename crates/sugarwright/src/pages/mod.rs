@@ -13,6 +13,7 @@ mod progress;
 #[cfg(test)]
 mod tests;
 mod thin;
+mod typed;
 
 use axum::{
     Router,

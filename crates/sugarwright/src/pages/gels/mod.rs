@@ -19,7 +19,7 @@ use store::Revision;
 
 use crate::{
     desk::{Desk, KitchenSettings},
-    pages::measured::change_kitchen,
+    pages::{measured::change_kitchen, typed},
     web::AppError,
 };
 
@@ -59,14 +59,12 @@ fn text(fields: &Fields, key: &str) -> String {
 
 /// What is wrong, without the names of the file.
 fn plain(error: &FileError) -> String {
-    let key = error.key.rsplit('.').next().unwrap_or_default();
-    match (key, error.message.rsplit_once(&format!("{key}: "))) {
-        ("g_per_100_g", Some(_)) => {
+    match error.at_field() {
+        ("g_per_100_g", _) => {
             "That is less than 0.001 or more than 10 g of gel in 100 g of icing; correct it."
                 .to_owned()
         }
-        (_, Some((_, words))) => crate::ui::capital(words) + ".",
-        _ => error.message.clone(),
+        (_, words) => crate::ui::capital(words) + ".",
     }
 }
 
@@ -77,11 +75,7 @@ fn seen_revision(fields: &Fields) -> Result<Revision, AppError> {
 
 /// Reads a sample: drops or grams in so much icing, and the colors seen.
 fn sample(fields: &Fields, drop_g: f64) -> Result<GelSampleDocument, String> {
-    let number = |key: &str| {
-        let text = text(fields, key);
-        let number = text.replace(',', ".").parse::<f64>().ok().filter(|n| n.is_finite());
-        number.ok_or_else(|| format!("\"{text}\" is no number; write it like 12.5."))
-    };
+    let number = |key: &str| typed::number(&text(fields, key)).map_err(|words| words + ".");
     let (amount, icing_g) = (number("amount")?, number("icing_g")?);
     if amount <= 0.0 || icing_g <= 0.0 {
         return Err("Gel and icing are both above zero; correct them.".to_owned());

@@ -118,7 +118,7 @@ fn form(
             input type="hidden" name="gel" value=(place);
             p.small { "Weigh 50 g of plain icing, add three drops, stir, and wait ten minutes. Then pick its color by daylight, or photograph it beside a dish of the same plain icing." }
             @if let Some((_, words)) = refused { p.wrong role="alert" { (words) } }
-            div.photo data-photo hidden {
+            div.field.photo data-photo hidden {
                 label { "Photograph of sample and plain icing" input type="file" accept="image/*"; }
                 p.hint { "It stays on this device." }
                 canvas hidden {}

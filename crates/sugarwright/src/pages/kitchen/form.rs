@@ -8,6 +8,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use quantity::Currency;
 use serde_json::{Map, Value};
 
+use crate::pages::typed;
+
 /// What was typed, by path.
 #[derive(Debug, Default)]
 pub(super) struct Sent(BTreeMap<String, String>);
@@ -127,7 +129,7 @@ fn plain(kind: Kind<'_>, key: &str, text: &str, currency: Currency) -> Result<Va
             Ok(words.map(|word| Value::String(word.to_owned())).collect())
         }
         Kind::Integer if is_money(key) => {
-            let amount: f64 = text.parse().map_err(|_| no_number(text))?;
+            let amount = typed::number(text)?;
             let minor = (amount * currency.minor_per_major() as f64).round();
             Ok(Value::from(minor as i64))
         }
@@ -137,16 +139,9 @@ fn plain(kind: Kind<'_>, key: &str, text: &str, currency: Currency) -> Result<Va
                 .map(Value::from)
                 .map_err(|_| format!("\"{text}\" is no whole number; write it like 12"))
         }
-        Kind::Number => {
-            let number = text.parse::<f64>().ok().filter(|number| number.is_finite());
-            number.map(Value::from).ok_or_else(|| no_number(text))
-        }
+        Kind::Number => typed::number(text).map(Value::from),
         _ => Ok(Value::String(text.to_owned())),
     }
-}
-
-fn no_number(text: &str) -> String {
-    format!("\"{text}\" is no number; write it like 12.5")
 }
 
 /// Amounts of money stand in files in minor units, and in the form in whole ones.

@@ -26,6 +26,7 @@ use store::{Revision, Settings};
 
 use crate::{
     desk::{Desk, KitchenSettings},
+    pages::typed,
     web::AppError,
 };
 
@@ -143,9 +144,8 @@ async fn change(
         Ok(()) => match save_kitchen(desk, &document, seen).await? {
             Ok(()) => return Ok(Redirect::to(back).into_response()),
             Err(error) => {
-                let key = error.key.rsplit('.').next().unwrap_or_default().to_owned();
-                let words = error.message.rsplit_once(&format!("{key}: "));
-                (key.clone(), words.map_or(error.message.clone(), |(_, words)| words.to_owned()))
+                let (key, words) = error.at_field();
+                (key.to_owned(), words.to_owned())
             }
         },
     };
@@ -155,9 +155,7 @@ async fn change(
 }
 
 fn number(fields: &Fields, key: &str) -> Result<f64, (String, String)> {
-    let text = fields.get(key).map_or("", |text| text.trim());
-    let number = text.replace(',', ".").parse::<f64>().ok().filter(|number| number.is_finite());
-    number.ok_or_else(|| (key.to_owned(), format!("\"{text}\" is no number; write it like 12.5")))
+    typed::number(&text(fields, key)).map_err(|words| (key.to_owned(), words))
 }
 
 /// The day of a record; what is still to come was not measured.

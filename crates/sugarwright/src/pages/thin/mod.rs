@@ -22,7 +22,7 @@ use url::form_urlencoded;
 
 use crate::{
     desk::{Desk, KitchenSettings},
-    pages::measured::change_kitchen,
+    pages::{measured::change_kitchen, typed},
     web::AppError,
 };
 
@@ -99,7 +99,7 @@ impl Asked {
     fn request(&self, kitchen: &Kitchen) -> Result<SettleRequest, (&'static str, String)> {
         let number = |field, text: &str, start: f64| match text.trim() {
             "" => Ok(start),
-            text => parse(text).ok_or_else(|| (field, no_number(text))),
+            text => typed::number(text).map_err(|words| (field, words + ".")),
         };
         Ok(SettleRequest {
             bowl: self.bowl.clone(),
@@ -116,7 +116,7 @@ impl Asked {
         let number = |field, text: &str, start: Option<f64>| match (text.trim(), start) {
             ("", Some(start)) => Ok(start),
             ("", None) => Err((field, "Type the seconds, or use the stopwatch.".to_owned())),
-            (text, _) => parse(text).ok_or_else(|| (field, no_number(text))),
+            (text, _) => typed::number(text).map_err(|words| (field, words + ".")),
         };
         let answer = matches!(self.answer.as_str(), "yes" | "no").then(|| self.answer.clone());
         let so_far = self.readings.last().map_or(0.0, |last| last.water_g);
@@ -127,14 +127,6 @@ impl Asked {
         };
         Ok(ReadingEntry { water_g: number("water", &self.water, Some(so_far))?, smooth_s, answer })
     }
-}
-
-fn parse(text: &str) -> Option<f64> {
-    text.replace(',', ".").parse().ok().filter(|number: &f64| number.is_finite())
-}
-
-fn no_number(text: &str) -> String {
-    format!("\"{}\" is no number; write it like 12.5.", text.trim())
 }
 
 /// Reads "7.5,14," or "7.5,12,no"; what was changed by hand and makes no sense is left out.
@@ -203,14 +195,13 @@ fn field_of(error: &FileError) -> (&'static str, String) {
         ("water_g", "water"),
         ("smooth_s", "seconds"),
     ];
-    let key = error.key.rsplit('.').next().unwrap_or_default();
+    let (key, words) = error.at_field();
     let field = fields.iter().find(|(known, _)| *known == key).map_or("target", |(_, field)| field);
-    let words = error.message.rsplit_once(&format!("{key}: ")).map_or("", |(_, words)| words);
     (field, crate::ui::capital(words) + ".")
 }
 
 fn refused(asked: Asked, kitchen: Kitchen, field: &str, words: String) -> Response {
-    let target_s = parse(&asked.target).unwrap_or(kitchen.counts.flood.to_seconds());
+    let target_s = typed::number(&asked.target).unwrap_or(kitchen.counts.flood.to_seconds());
     let wrong = Some((field.to_owned(), words));
     let page = ThinPage { asked, kitchen, target_s, answer: None, wrong };
     (StatusCode::UNPROCESSABLE_ENTITY, view::view(&page)).into_response()
