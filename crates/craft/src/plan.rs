@@ -42,6 +42,8 @@ pub struct Basis {
 /// How hard to look for a better answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Effort {
+    /// The first answer at all: enough to say whether an order can be taken.
+    Glance,
     /// The first good answer.
     Quick,
     /// A good answer while one waits.
@@ -52,8 +54,9 @@ pub enum Effort {
 
 impl Effort {
     /// Evaluations of one sequence of passes.
-    fn sequence_budget(self) -> u64 {
+    pub(crate) fn sequence_budget(self) -> u64 {
         match self {
+            Self::Glance => 500,
             Self::Quick => 2_000,
             Self::Normal => 60_000,
             Self::Long => 600_000,
@@ -63,6 +66,7 @@ impl Effort {
     /// Evaluations of one cutting plan.
     fn cutting_budget(self) -> Budget {
         let evaluations = match self {
+            Self::Glance => 1,
             Self::Quick => 100_000,
             Self::Normal => 400_000,
             Self::Long => 4_000_000,
@@ -288,6 +292,10 @@ fn hours(kitchen: &Kitchen, work: &OrderWork) -> Vec<Work> {
             time: total(&|a| matches!(a, Activity::MakeIcing | Activity::Decorate(_))),
         },
         Work { name: "packing", time: total(&|a| a == Activity::Pack) },
+        Work {
+            name: "setting up and washing up",
+            time: (kitchen.pace.set_up + kitchen.pace.wash_up) * work.n_stretches() as f64,
+        },
         Work { name: "messages and design", time: kitchen.pace.messages },
     ]
 }

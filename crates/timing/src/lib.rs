@@ -12,6 +12,7 @@ mod bound;
 mod calendar;
 mod check;
 mod error;
+mod replay;
 mod sequence;
 
 pub use bound::bound_sequence;
@@ -21,6 +22,7 @@ pub use calendar::{
 };
 pub use check::{Violation, check_calendar, check_sequence};
 pub use error::Error;
+pub use replay::{Spread, ready_in_time};
 pub use sequence::{
     Bag, BlockRow, EitherOrder, FurtherBag, Job, Precedence, RowSection, Sequence, SequenceProblem,
     SetUp, WetLimit, block_lag, block_row, row_lag, solve_sequence,

@@ -1,7 +1,7 @@
 //! Minutes from midnight of today, and the maker's working windows on that axis.
 
 use jiff::{
-    Timestamp, ZonedDateTime,
+    Timestamp, ToSpan, ZonedDateTime,
     civil::{Date, Time},
     tz::TimeZone,
 };
@@ -11,13 +11,20 @@ use crate::{days::OrderWork, kitchen::Kitchen};
 
 /// Days after the last hand-over on which late work may still be placed.
 const DAYS_AFTER: i32 = 21;
+/// The days ahead that are laid out even where no order reaches so far: eight weeks, which a request may ask for.
+pub(super) const DAYS_AHEAD: i32 = 56;
 /// The longest stretch of days that is laid out.
 const DAYS_MOST: i32 = 400;
+/// What is left of a window between setting up and washing up must be worth it.
+const LEAST_WORK: i64 = 10;
 
+#[derive(Clone, Debug)]
 pub(super) struct Axis {
     zone: TimeZone,
     origin: Timestamp,
-    /// Working windows, in order, not touching each other.
+    /// The maker's hours, in order, not touching each other.
+    pub(super) hours: Vec<(i64, i64)>,
+    /// What is left of them for work between setting up and washing up.
     pub(super) windows: Vec<(i64, i64)>,
 }
 
@@ -26,38 +33,77 @@ impl Axis {
     pub(super) fn new(kitchen: &Kitchen, today: Date, orders: &[OrderWork]) -> Option<Self> {
         let zone = TimeZone::get(&kitchen.units.time_zone).ok()?;
         let origin = midnight(today, &zone)?;
-        let mut axis = Self { zone, origin, windows: Vec::new() };
+        let mut axis = Self { zone, origin, hours: Vec::new(), windows: Vec::new() };
         let last =
-            orders.iter().flat_map(|order| &order.handovers).map(ZonedDateTime::timestamp).max()?;
-        let last = last.to_zoned_datetime(axis.zone.clone()).date();
+            orders.iter().flat_map(|order| &order.handovers).map(ZonedDateTime::timestamp).max();
+        let ahead = today.checked_add(DAYS_AHEAD.days()).ok()?;
+        let last = last.map_or(ahead, |last| axis.date_of(last).max(ahead));
         let mut day = today;
         for _ in 0..DAYS_MOST {
             if (day - last).get_days() > DAYS_AFTER {
                 break;
             }
-            for (from, to) in kitchen.hours.on(day) {
-                let (Some(from), Some(to)) = (axis.minute(day, from), axis.minute(day, to)) else {
-                    continue;
-                };
-                match axis.windows.last_mut() {
-                    Some((_, end)) if *end >= from => *end = (*end).max(to),
-                    _ if to > from => axis.windows.push((from, to)),
-                    _ => {}
-                }
-            }
+            axis.hours_of(day, kitchen.hours.on(day));
             day = day.tomorrow().ok()?;
         }
+        axis.carve(kitchen);
         Some(axis)
     }
 
+    fn hours_of(&mut self, day: Date, windows: Vec<(Time, Time)>) {
+        for (from, to) in windows {
+            let (Some(from), Some(to)) = (self.minute(day, from), self.minute(day, to)) else {
+                continue;
+            };
+            self.hours.push((from, to));
+        }
+        self.hours.retain(|(from, to)| from < to);
+        self.hours.sort_unstable();
+        self.hours.dedup_by(|next, last| {
+            let touches = next.0 <= last.1;
+            if touches {
+                last.1 = last.1.max(next.1);
+            }
+            touches
+        });
+    }
+
+    /// Takes setting up and washing up off each window.
+    fn carve(&mut self, kitchen: &Kitchen) {
+        let (before, after) = (minutes(kitchen.pace.set_up), minutes(kitchen.pace.wash_up));
+        self.windows = self
+            .hours
+            .iter()
+            .map(|&(from, to)| (from + before, to - after))
+            .filter(|(from, to)| to - from >= LEAST_WORK)
+            .collect();
+    }
+
+    /// Returns the axis with one more window on a day.
+    pub(super) fn with_hours(&self, kitchen: &Kitchen, day: Date, from: Time, to: Time) -> Self {
+        let mut axis = self.clone();
+        axis.hours_of(day, vec![(from, to)]);
+        axis.carve(kitchen);
+        axis
+    }
+
     /// Returns the minute of a wall-clock time; in a gap or fold of a clock change the time that keeps the order of the day.
-    fn minute(&self, day: Date, time: Time) -> Option<i64> {
+    pub(super) fn minute(&self, day: Date, time: Time) -> Option<i64> {
         let at = day.to_datetime(time).to_zoned_datetime(self.zone.clone()).ok()?;
         Some(self.minute_of(at.timestamp()))
     }
 
-    fn minute_of(&self, at: Timestamp) -> i64 {
+    /// Returns the minute at which a day begins.
+    pub(super) fn midnight(&self, day: Date) -> Option<i64> {
+        Some(self.minute_of(midnight(day, &self.zone)?))
+    }
+
+    pub(super) fn minute_of(&self, at: Timestamp) -> i64 {
         (at.as_second() - self.origin.as_second()).div_euclid(60)
+    }
+
+    fn date_of(&self, at: Timestamp) -> Date {
+        at.to_zoned_datetime(self.zone.clone()).date()
     }
 
     /// Returns the length of the longest working window.
@@ -73,15 +119,25 @@ impl Axis {
 
     /// Returns the minute by which an order is packed: midnight before its first hand-over.
     pub(super) fn ready_by(&self, order: &OrderWork) -> i64 {
-        order
-            .handovers
-            .iter()
-            .filter_map(|at| {
-                midnight(at.timestamp().to_zoned_datetime(self.zone.clone()).date(), &self.zone)
-            })
-            .map(|at| self.minute_of(at))
-            .min()
-            .unwrap_or(0)
+        let midnights =
+            order.handovers.iter().filter_map(|at| self.midnight(self.date_of(at.timestamp())));
+        midnights.min().unwrap_or(0)
+    }
+
+    /// Returns the latest minute that leaves so many minutes of working time free until `by`.
+    pub(super) fn with_buffer(&self, by: i64, buffer: i64) -> i64 {
+        if buffer <= 0 {
+            return by;
+        }
+        let mut left = buffer;
+        for &(from, to) in self.windows.iter().rev().filter(|(from, _)| *from < by) {
+            let free = to.min(by) - from;
+            if free >= left {
+                return to.min(by) - left;
+            }
+            left -= free;
+        }
+        0
     }
 }
 

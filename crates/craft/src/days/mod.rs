@@ -6,13 +6,17 @@
 //! One tick is one minute, counted in real time from midnight of today, so that a night of a clock change is as long as it is.
 
 mod axis;
+mod frame;
+mod request;
+mod week;
 mod work;
 
 use std::ops::ControlFlow;
 
 use jiff::{ZonedDateTime, civil::Date};
-use timing::{CalendarProblem, Hold, Link, LinkKind, Project, Task, Work};
 
+pub use request::{Answer, Change, Request, Room, StripDay, Tried, Verdict};
+pub use week::Week;
 pub use work::{Activity, OrderWork, Rest, Step, order_work};
 
 use crate::{
@@ -34,7 +38,8 @@ pub struct Days {
 /// One activity at its time.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DayEntry {
-    /// The order it belongs to, by its place among the open orders.
+    /// The order it belongs to, by its place among the open orders; setting up belongs to what is done first, washing up to
+    /// what is done last.
     pub order: usize,
     /// What is done.
     pub activity: Activity,
@@ -45,9 +50,6 @@ pub struct DayEntry {
     /// Whether the maker's hands are in it.
     pub attended: bool,
 }
-
-/// Evaluations of the calendar engine are cheap; more than this gains nothing at the sizes of one kitchen.
-const CALENDAR_SHARE: u64 = 10;
 
 /// Plans the days of all open orders together.
 ///
@@ -61,117 +63,9 @@ pub fn plan_days(
     seed: u64,
     on_progress: &mut dyn FnMut() -> ControlFlow<()>,
 ) -> (Days, Vec<HeadsUp>) {
-    let mut heads_ups = Vec::new();
-    let Some(axis) = Axis::new(kitchen, today, orders) else {
-        heads_ups.push(
-            HeadsUp::new(
-                Severity::Stop,
-                Subject::Days,
-                "The days cannot be laid out: time zone or dates are out of range.",
-            )
-            .hint("Check time_zone in kitchen.toml and the dates of the order."),
-        );
-        return (Days::default(), heads_ups);
-    };
-    let problem = CalendarProblem {
-        projects: orders.iter().map(|order| project(kitchen, &axis, order)).collect(),
-        windows: axis.windows.clone(),
-        capacities: vec![i64::from(kitchen.oven.slots.max(1)), 1, n_trays(kitchen)],
-        earliest: 0,
-    };
-    match timing::solve_calendar(&problem, (budget / CALENDAR_SHARE).max(1), seed, &mut |_| {
-        on_progress()
-    }) {
-        Ok(calendar) => {
-            let mut days = Days { entries: Vec::new(), evaluations: calendar.evaluations };
-            for (place, (order, spans)) in orders.iter().zip(&calendar.spans).enumerate() {
-                let tardy = calendar.tardiness.get(place).copied().unwrap_or(0);
-                if tardy > 0 {
-                    let ready = spans.iter().map(|span| span.end).max().unwrap_or(0);
-                    heads_ups.push(late(&axis, order, ready));
-                }
-                let of_order = entries(&axis, place, order, spans);
-                heads_ups.extend(old_icing(kitchen, order, &of_order));
-                days.entries.extend(of_order);
-            }
-            days.entries
-                .sort_by_key(|entry| (entry.start.timestamp(), entry.order, entry.activity));
-            (days, heads_ups)
-        }
-        Err(error) => {
-            heads_ups.push(
-                HeadsUp::new(Severity::Stop, Subject::Days, format!("The work does not fit these hours: {error}."))
-                    .hint("Add working hours (hours in kitchen.toml), or spread the order over more days."),
-            );
-            (Days::default(), heads_ups)
-        }
-    }
-}
-
-/// Places of the resources among the problem's capacities.
-const OVEN: usize = 0;
-const MIXER: usize = 1;
-const TRAYS: usize = 2;
-
-fn n_trays(kitchen: &Kitchen) -> i64 {
-    kitchen.trays.iter().map(|tray| i64::from(tray.owned)).sum::<i64>().max(1)
-}
-
-fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork) -> Project {
-    let tasks = order
-        .steps
-        .iter()
-        .map(|step| Task {
-            duration: axis::minutes(step.duration),
-            work: match step.activity {
-                // More loads than fit an evening go on the next day, like other long work.
-                Activity::Bake if axis::minutes(step.duration) <= axis.longest_window() => {
-                    Work::Supervised
-                }
-                Activity::Temper => Work::Unattended,
-                // What fits an evening is done in one; only longer work goes on the next day.
-                _ => Work::Attended {
-                    breakable: axis::minutes(step.duration) > axis.longest_window(),
-                },
-            },
-            uses: match step.activity {
-                Activity::Bake => vec![(OVEN, 1)],
-                Activity::MakeDough | Activity::MakeIcing => vec![(MIXER, 1)],
-                _ => Vec::new(),
-            },
-        })
-        .collect();
-    let links = order
-        .rests
-        .iter()
-        .map(|rest| Link {
-            from: rest.after,
-            to: rest.before,
-            kind: LinkKind::FinishStart,
-            min: axis::minutes(rest.least),
-            max: rest.most.map(axis::minutes),
-        })
-        .collect();
-    // Cookies dry on the trays from the first icing until they are packed.
-    let first_icing =
-        order.steps.iter().position(|step| matches!(step.activity, Activity::Decorate(_)));
-    let packing = order.steps.iter().position(|step| step.activity == Activity::Pack);
-    let holds = match (first_icing, packing) {
-        (Some(from), Some(to)) => {
-            let quantity = (order.n_trays as i64).clamp(0, n_trays(kitchen));
-            vec![Hold { resource: TRAYS, quantity, from, to }]
-        }
-        _ => Vec::new(),
-    };
-    Project {
-        tasks,
-        links,
-        holds,
-        due: axis.ready_by(order),
-        weight: 1,
-        buffer: 0,
-        age_from: order.steps.iter().position(|step| step.activity == Activity::Bake),
-        fresh_max: None,
+    match Week::plan(kitchen, orders, today, budget, seed, on_progress) {
+        Ok(week) => week.days(),
+        Err(heads_up) => (Days::default(), vec![heads_up]),
     }
 }
 
@@ -221,44 +115,4 @@ fn old_icing(kitchen: &Kitchen, order: &OrderWork, entries: &[DayEntry]) -> Vec<
         )
     });
     fresh.into_iter().chain(stock).collect()
-}
-
-/// The attended entries of an order, the rests between them, and its hand-overs.
-fn entries(axis: &Axis, place: usize, order: &OrderWork, spans: &[timing::Span]) -> Vec<DayEntry> {
-    let entry = |activity, start: i64, end: i64, attended| DayEntry {
-        order: place,
-        activity,
-        start: axis.at(start),
-        end: axis.at(end),
-        attended,
-    };
-    let mut found = Vec::new();
-    for (step, span) in order.steps.iter().zip(spans) {
-        let attended = step.activity.is_attended();
-        found.extend(
-            span.pieces.iter().map(|&(start, end)| entry(step.activity, start, end, attended)),
-        );
-    }
-    for rest in &order.rests {
-        let (Some(kind), Some(after), Some(before)) =
-            (rest.activity, spans.get(rest.after), spans.get(rest.before))
-        else {
-            continue;
-        };
-        // A drying night lasts until the next work; any other rest as long as it must.
-        let end = if kind == Activity::Dry {
-            before.start
-        } else {
-            after.end + axis::minutes(rest.least)
-        };
-        found.push(entry(kind, after.end, end, false));
-    }
-    found.extend(order.handovers.iter().map(|at| DayEntry {
-        order: place,
-        activity: Activity::HandOver,
-        start: at.clone(),
-        end: at.clone(),
-        attended: true,
-    }));
-    found
 }

@@ -8,7 +8,7 @@ use crate::{
     dough::DoughPlan,
     drying::State,
     icing::IcingPlan,
-    kitchen::{self, Kitchen},
+    kitchen::{self, Kitchen, Oven},
     order::Order,
     passes::PassesPlan,
     technique::Design,
@@ -17,6 +17,8 @@ use crate::{
 /// One kind of work or rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Activity {
+    /// Setting up, once per stretch of working hours.
+    SetUp,
     /// Mixing dough.
     MakeDough,
     /// Fresh dough rests in the refrigerator.
@@ -39,6 +41,8 @@ pub enum Activity {
     Dry,
     /// Cookies go into their bags.
     Pack,
+    /// Washing up, once per stretch of working hours.
+    WashUp,
     /// Cookies change hands.
     HandOver,
 }
@@ -53,7 +57,9 @@ impl Activity {
     }
 
     /// Activities with one name; decorating is counted.
-    const NAMES: [(Self, &'static str); 11] = [
+    const NAMES: [(Self, &'static str); 13] = [
+        (Self::SetUp, "set up"),
+        (Self::WashUp, "wash up"),
         (Self::MakeDough, "make dough"),
         (Self::ChillDough, "chill dough"),
         (Self::Temper, "temper frozen dough"),
@@ -75,6 +81,19 @@ impl Activity {
                 .iter()
                 .find(|(activity, _)| *activity == other)
                 .map_or_else(String::new, |(_, name)| (*name).to_owned()),
+        }
+    }
+
+    /// Says what finds no room.
+    pub(super) fn words(self) -> &'static str {
+        match self {
+            Self::MakeDough => "making the dough",
+            Self::Cut => "rolling and cutting",
+            Self::Bake => "baking",
+            Self::MakeIcing => "making the icing",
+            Self::Decorate(_) => "decorating",
+            Self::Pack => "packing",
+            _ => "the work",
         }
     }
 
@@ -102,6 +121,8 @@ pub struct OrderWork {
     pub title: String,
     /// Its hand-overs, earliest first.
     pub handovers: Vec<ZonedDateTime>,
+    /// Cookies that are handed over.
+    pub n_cookies: u32,
     /// Work in the order it is done.
     pub steps: Vec<Step>,
     /// Rests between steps.
@@ -156,6 +177,7 @@ pub fn order_work(
     let mut work = OrderWork {
         title: order.title.clone(),
         handovers: order.handovers.iter().map(|handover| handover.at.clone()).collect(),
+        n_cookies: order.count(),
         steps: Vec::new(),
         rests: Vec::new(),
         n_trays: baking.n_trays(),
@@ -165,37 +187,44 @@ pub fn order_work(
             .filter_map(|used| Some(kitchen.icing_stock.get(used.stock)?.made_on))
             .min(),
     };
-    let around = kitchen.pace.set_up + kitchen.pace.wash_up;
     let rules = &kitchen.dough;
     let cutting = &dough.cutting;
 
     let made = (dough.n_batches > 0)
-        .then(|| work.add(Activity::MakeDough, rules.make * f64::from(dough.n_batches) + around));
+        .then(|| work.add(Activity::MakeDough, rules.make * f64::from(dough.n_batches)));
     let tempered = (cutting.n_stock() > 0).then(|| work.add(Activity::Temper, rules.temper));
     let cut = (cutting.n_cut() > 0).then(|| {
         let rollings = (cutting.n_fresh() + cutting.n_rerolled()) as f64;
         let time = rules.roll * rollings
             + rules.chill_reroll * f64::from(u8::from(cutting.n_rerolled() > 0))
             + rules.cut * cutting.n_cut() as f64;
-        work.add(Activity::Cut, time + around)
+        work.add(Activity::Cut, time)
     });
-    let baked = cut.map(|_| work.add(Activity::Bake, baking.oven_time + kitchen.oven.heat_up));
+    let baked = if cut.is_some() { work.bake(kitchen, baking) } else { Vec::new() };
     let whipped = (icing.batch.n > 0)
         .then(|| work.add(Activity::MakeIcing, kitchen.icing.make * f64::from(icing.batch.n)));
     let sessions: Vec<usize> = passes
         .sessions
         .iter()
         .zip(1..)
-        .map(|(session, number)| work.add(Activity::Decorate(number), session.active + around))
+        .map(|(session, number)| work.add(Activity::Decorate(number), session.active))
         .collect();
     let n_cookies: u32 = designs.iter().map(|design| design.copies()).fold(0, u32::saturating_add);
     let packed = work.add(Activity::Pack, kitchen.pace.pack * f64::from(n_cookies));
 
     work.rest(Some(Activity::ChillDough), made, cut, rules.chill, Some(DOUGH_KEEPS));
     work.rest(None, tempered, cut, Span::ZERO, Some(TEMPERED_WAITS));
-    work.rest(Some(Activity::ChillCut), cut, baked, rules.chill_cut, Some(Span::hours(24.0)));
     let first = sessions.first().copied().or(Some(packed));
-    work.rest(Some(Activity::Cool), baked, first, kitchen.oven.cool, Some(COOKIE_KEEPS));
+    for (number, &load) in baked.iter().enumerate() {
+        // Each load has its rests; they are told once, before the first and after the last.
+        let chill = (number == 0).then_some(Activity::ChillCut);
+        let cool = (number + 1 == baked.len()).then_some(Activity::Cool);
+        work.rest(chill, cut, Some(load), rules.chill_cut, Some(Span::hours(24.0)));
+        work.rest(cool, Some(load), first, kitchen.oven.cool, Some(COOKIE_KEEPS));
+    }
+    for pair in baked.windows(2) {
+        work.rest(None, Some(pair[0]), Some(pair[1]), Span::ZERO, None);
+    }
     let dry = kitchen.drying.wait(State::Dry, kitchen.icing.base_depth);
     let kitchen::Icing { made_ahead, keeps, .. } = kitchen.icing;
     work.rest(None, whipped, first, made_ahead, Some(keeps.max(made_ahead)));
@@ -207,6 +236,23 @@ pub fn order_work(
 }
 
 impl OrderWork {
+    /// Adds the bake: one stretch of the oven, or load by load where a usual evening is too short for it.
+    fn bake(&mut self, kitchen: &Kitchen, baking: &BakingPlan) -> Vec<usize> {
+        let Oven { heat_up, change, .. } = kitchen.oven;
+        let around = kitchen.pace.set_up + kitchen.pace.wash_up;
+        let whole = baking.oven_time + heat_up;
+        if kitchen.hours.longest() >= whole + around || baking.loads.len() < 2 {
+            return vec![self.add(Activity::Bake, whole)];
+        }
+        let loads = baking.loads.iter().enumerate();
+        loads
+            .map(|(number, load)| {
+                let before = if number == 0 { heat_up } else { change };
+                self.add(Activity::Bake, before + load.bake)
+            })
+            .collect()
+    }
+
     fn add(&mut self, activity: Activity, duration: Span) -> usize {
         self.steps.push(Step { activity, duration });
         self.steps.len() - 1
@@ -230,5 +276,14 @@ impl OrderWork {
     /// Returns the attended time of all steps.
     pub fn attended(&self) -> Span {
         self.steps.iter().filter(|step| step.activity.is_attended()).map(|step| step.duration).sum()
+    }
+
+    /// Returns how many stretches of work it takes at least, each with its setting up and washing up: dough, cutting and each
+    /// session of decorating lie on days of their own, or nearly so.
+    pub fn n_stretches(&self) -> usize {
+        let takes_one = |activity| {
+            matches!(activity, Activity::MakeDough | Activity::Cut | Activity::Decorate(_))
+        };
+        self.steps.iter().filter(|step| takes_one(step.activity)).count()
     }
 }

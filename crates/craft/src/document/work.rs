@@ -12,6 +12,9 @@ pub struct WorkDocument {
     pub title: String,
     /// Its hand-overs, earliest first (RFC 9557).
     pub handovers: Vec<String>,
+    /// Cookies that are handed over.
+    #[serde(default)]
+    pub n_cookies: u32,
     /// Work in the order it is done.
     pub steps: Vec<StepDocument>,
     /// Rests between steps.
@@ -52,6 +55,7 @@ impl From<&OrderWork> for WorkDocument {
         Self {
             title: work.title.clone(),
             handovers: work.handovers.iter().map(ToString::to_string).collect(),
+            n_cookies: work.n_cookies,
             steps: work
                 .steps
                 .iter()
@@ -101,6 +105,7 @@ impl WorkDocument {
         Some(OrderWork {
             title: self.title.clone(),
             handovers: self.handovers.iter().map(|at| at.parse().ok()).collect::<Option<_>>()?,
+            n_cookies: self.n_cookies,
             steps: steps.collect::<Option<_>>()?,
             rests: rests.collect::<Option<_>>()?,
             n_trays: self.n_trays,

@@ -7,8 +7,11 @@ mod bench;
 mod money;
 mod pantry;
 
-use jiff::civil::{Date, Time, Weekday};
-use quantity::{Currency, Length};
+use jiff::{
+    Unit,
+    civil::{Date, Time, Weekday},
+};
+use quantity::{Currency, Length, Span};
 
 use crate::consistency::Test;
 
@@ -161,6 +164,14 @@ pub struct DatedHours {
 }
 
 impl Hours {
+    /// Returns the longest window of the usual week and of single days.
+    pub fn longest(&self) -> Span {
+        let weekly = self.weekly.iter().map(|hours| (hours.from, hours.to));
+        let dated = self.dated.iter().map(|hours| (hours.from, hours.to));
+        let lengths = weekly.chain(dated).map(|(from, to)| (to - from).total(Unit::Second));
+        Span::seconds(lengths.filter_map(Result::ok).fold(0.0, f64::max))
+    }
+
     /// Returns the working windows of a date, in order.
     pub fn on(&self, date: Date) -> Vec<(Time, Time)> {
         if self.days_off.contains(&date) {

@@ -1,0 +1,95 @@
+//! From what orders ask of the days to the engine's problem.
+
+use timing::{CalendarProblem, Hold, Link, LinkKind, Project, Task, Work};
+
+use crate::{
+    days::{
+        Activity, OrderWork,
+        axis::{Axis, minutes},
+    },
+    kitchen::Kitchen,
+};
+
+/// Places of the resources among the problem's capacities.
+pub(super) const OVEN: usize = 0;
+pub(super) const MIXER: usize = 1;
+pub(super) const TRAYS: usize = 2;
+
+/// Lays all orders out for the engine.
+pub(super) fn problem(kitchen: &Kitchen, axis: &Axis, orders: &[OrderWork]) -> CalendarProblem {
+    CalendarProblem {
+        projects: orders
+            .iter()
+            .map(|order| project(kitchen, axis, order, axis.ready_by(order)))
+            .collect(),
+        windows: axis.windows.clone(),
+        // A load fills the oven, however many trays that are.
+        capacities: vec![1, 1, n_trays(kitchen)],
+        earliest: 0,
+    }
+}
+
+fn n_trays(kitchen: &Kitchen) -> i64 {
+    kitchen.trays.iter().map(|tray| i64::from(tray.owned)).sum::<i64>().max(1)
+}
+
+/// Lays out one order that is to be packed by a minute.
+pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i64) -> Project {
+    let links = order
+        .rests
+        .iter()
+        .map(|rest| Link {
+            from: rest.after,
+            to: rest.before,
+            kind: LinkKind::FinishStart,
+            min: minutes(rest.least),
+            max: rest.most.map(minutes),
+        })
+        .collect();
+    let place = |wanted: &dyn Fn(Activity) -> bool| {
+        order.steps.iter().position(|step| wanted(step.activity))
+    };
+    // Cookies dry on the trays from the first icing until they are packed.
+    let first_icing = place(&|activity| matches!(activity, Activity::Decorate(_)));
+    let packing = place(&|activity| activity == Activity::Pack);
+    let holds = match (first_icing, packing) {
+        (Some(from), Some(to)) => {
+            let quantity = (order.n_trays as i64).clamp(0, n_trays(kitchen));
+            vec![Hold { resource: TRAYS, quantity, from, to }]
+        }
+        _ => Vec::new(),
+    };
+    Project {
+        tasks: order
+            .steps
+            .iter()
+            .map(|step| task(step.activity, minutes(step.duration), axis.longest_window()))
+            .collect(),
+        links,
+        holds,
+        due,
+        weight: 1,
+        buffer: 0,
+        age_from: place(&|activity| activity == Activity::Bake),
+        fresh_max: None,
+    }
+}
+
+fn task(activity: Activity, duration: i64, longest_window: i64) -> Task {
+    let fits = duration <= longest_window;
+    Task {
+        duration,
+        work: match activity {
+            // More loads than fit an evening go on the next day, like other long work.
+            Activity::Bake if fits => Work::Supervised,
+            Activity::Temper => Work::Unattended,
+            // What fits an evening is done in one; only longer work goes on the next day.
+            _ => Work::Attended { breakable: !fits },
+        },
+        uses: match activity {
+            Activity::Bake => vec![(OVEN, 1)],
+            Activity::MakeDough | Activity::MakeIcing => vec![(MIXER, 1)],
+            _ => Vec::new(),
+        },
+    }
+}
