@@ -3,7 +3,10 @@
 use std::{hint::black_box, ops::ControlFlow};
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use timing::{bound_sequence, fit_project, solve_calendar, solve_sequence};
+use timing::{
+    CalendarProblem, Probe, Project, bound_sequence, clash_of, fit_project, solve_calendar,
+    solve_sequence,
+};
 
 #[path = "../tests/it/documents.rs"]
 mod documents;
@@ -39,5 +42,57 @@ fn calendar(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, sequence, calendar);
+/// The fortnight's projects over and over, each time three weeks later.
+fn many(n: usize) -> CalendarProblem {
+    let mut problem = documents::calendar(FORTNIGHT);
+    let (projects, windows) = (problem.projects.clone(), problem.windows.clone());
+    // One tick is five minutes.
+    let weeks = 21 * 24 * 12;
+    let rounds = || (0..n.div_ceil(projects.len())).map(|round| round as i64 * weeks);
+    let later = |project: &Project, by: i64| {
+        let mut project = project.clone();
+        project.due += by;
+        project.ages.iter_mut().for_each(|age| age.due += by);
+        project
+    };
+    problem.projects =
+        rounds().flat_map(|by| projects.iter().map(move |one| later(one, by))).take(n).collect();
+    problem.windows = rounds()
+        .flat_map(|by| windows.iter().map(move |&(open, close)| (open + by, close + by)))
+        .collect();
+    problem
+}
+
+fn growth(criterion: &mut Criterion) {
+    let on = &mut |_: &_| ControlFlow::Continue(());
+    let mut problem = many(30);
+    problem.projects.truncate(20);
+    let committed = solve_calendar(&problem, 1, 1, on).expect("placed");
+    criterion.bench_function("strip of 56 due dates beside 20", |bencher| {
+        bencher.iter(|| {
+            let probe = Probe::new(black_box(&problem), &committed).expect("laid out");
+            let late = |day: i64| {
+                let mut asked = problem.projects[0].clone();
+                asked.due = (day + 3) * 288 + 144;
+                asked.ages[0].due = asked.due;
+                probe.fit(&asked).map(|fit| fit.tardiness)
+            };
+            (0..56).map(late).collect::<Vec<_>>()
+        });
+    });
+    criterion.bench_function("what clashes beside 20", |bencher| {
+        let mut asked = problem.projects[0].clone();
+        (asked.due, asked.ages[0].due) = (12 * 288, 12 * 288);
+        asked.tasks[5].duration = 60;
+        bencher.iter(|| clash_of(black_box(&problem), &committed, &asked));
+    });
+    for n in [5, 20, 50, 100, 200] {
+        let problem = many(n);
+        criterion.bench_function(&format!("1,000 plans of {n} projects"), |bencher| {
+            bencher.iter(|| solve_calendar(black_box(&problem), 1000, 1, on));
+        });
+    }
+}
+
+criterion_group!(benches, sequence, calendar, growth);
 criterion_main!(benches);

@@ -14,8 +14,13 @@
 //! Then it takes out one to four that are due near each other and puts their tasks back, the latest first as they lay, with noise;
 //! simulated annealing decides what stays.
 //! A larger budget goes on where a smaller one stops, so that it never gives a worse answer.
-//! Wanted: the least sum over projects of 1000 x weight x tardiness + age,
-//! `age` from the start of its `age_from` task to its due time, or to when it is ready if that is later.
+//! Wanted: the least sum over projects of 1000 x weight x tardiness + ages + the cost of moves.
+//! The tardiness T of a project is the largest of its tasks' ends less their wanted ends, an age is due + T - start,
+//! and each task that starts at another time than in the former plan, if there is one, costs the same.
+//!
+//! What is fixed lies where it lies, in windows or not, and everything else keeps clear of it.
+//! While a helper works there are two pairs of hands.
+//! With a former plan the search begins there: what can stay stays, and only what cannot is placed anew.
 //!
 //! A job shop is the special case of unattended tasks on resources of capacity 1 without windows;
 //! that its last job ends by D is the same as no tardiness when all are due at D.
@@ -32,7 +37,9 @@
 //! use timing::{CalendarProblem, Link, LinkKind, Project, Task, Work, solve_calendar};
 //! use std::ops::ControlFlow;
 //!
-//! let task = |duration| Task { duration, work: Work::Attended { breakable: true }, uses: vec![] };
+//! let task = |duration| Task {
+//!     duration, work: Work::Attended { breakable: true }, uses: vec![], due: None, fixed: None,
+//! };
 //! let project = Project {
 //!     tasks: vec![task(4), task(6)],
 //!     links: vec![Link { from: 0, to: 1, kind: LinkKind::FinishStart, min: 5, max: None }],
@@ -40,10 +47,12 @@
 //!     due: 30,
 //!     weight: 1,
 //!     buffer: 0,
-//!     age_from: None,
+//!     ages: vec![],
 //!     fresh_max: None,
 //! };
-//! let problem = CalendarProblem { projects: vec![project], windows: vec![(0, 10), (20, 30)], capacities: vec![], earliest: 0 };
+//! let problem = CalendarProblem {
+//!     projects: vec![project], windows: vec![(0, 10), (20, 30)], ..CalendarProblem::default()
+//! };
 //! let calendar = solve_calendar(&problem, 1, 1, &mut |_| ControlFlow::Continue(())).unwrap();
 //! assert_eq!((calendar.spans[0][0].start, calendar.spans[0][1].start), (6, 24));
 //! ```
@@ -52,15 +61,18 @@ mod axis;
 mod bound;
 mod model;
 mod place;
+mod probe;
 mod profile;
 mod search;
 
 use std::ops::ControlFlow;
 
-use crate::{Error, error::in_range};
+use crate::Error;
 
 use model::Model;
 use place::{Plan, Slot};
+
+pub use probe::{Clash, Fit, Probe, clash_of, fit_project};
 
 /// How a task takes the maker's time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -85,6 +97,11 @@ pub struct Task {
     pub work: Work,
     /// Resources it uses while it goes on, each with its quantity.
     pub uses: Vec<(usize, i64)>,
+    /// When it should end, if that is before its project's due time less the buffer.
+    pub due: Option<i64>,
+    /// Start and end of what happened already or is promised: it stays there whatever its duration, the windows and the
+    /// earliest time say, and takes hands and resources from its start to its end.
+    pub fixed: Option<(i64, i64)>,
 }
 
 /// Which ends a link ties together.
@@ -126,6 +143,17 @@ pub struct Hold {
     pub to: usize,
 }
 
+/// What ages, from when and until when.
+///
+/// age = due + tardiness of the project - start of the task
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Age {
+    /// The task from whose start it ages.
+    pub task: usize,
+    /// When it is wanted.
+    pub due: i64,
+}
+
 /// Tasks that together must be ready by a due time.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Project {
@@ -141,14 +169,14 @@ pub struct Project {
     pub weight: i64,
     /// Time wanted between the last end and the due time.
     pub buffer: i64,
-    /// The task from whose start the project ages.
-    pub age_from: Option<usize>,
-    /// The most it may age.
+    /// What ages in it.
+    pub ages: Vec<Age>,
+    /// The most each of these may age, unless its task is fixed.
     pub fresh_max: Option<i64>,
 }
 
 /// All projects, and what they share.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct CalendarProblem {
     /// The projects.
     pub projects: Vec<Project>,
@@ -156,8 +184,14 @@ pub struct CalendarProblem {
     pub windows: Vec<(i64, i64)>,
     /// How much there is of each resource.
     pub capacities: Vec<i64>,
-    /// Nothing starts before.
+    /// Nothing starts before, but what is fixed.
     pub earliest: i64,
+    /// Stretches, in order and apart, in which a second pair of hands works too; only what lies inside windows counts.
+    pub helpers: Vec<(i64, i64)>,
+    /// For each project the start of each of its tasks in a former plan, where it had one; what is missing at the end had none.
+    pub former: Vec<Vec<Option<i64>>>,
+    /// What it costs to start a task at another time than in the former plan; what is fixed costs nothing.
+    pub move_cost: i64,
 }
 
 /// When a task is done.
@@ -180,7 +214,7 @@ pub struct Calendar {
     pub tardiness: Vec<i64>,
     /// For each tardy project what hinders it from being on time, with all others where they lie.
     pub blocked_by: Vec<Option<Blocked>>,
-    /// Sum over projects of 1000 x weight x tardiness + age.
+    /// Sum over projects of 1000 x weight x tardiness + ages + moves x cost of a move.
     pub cost: i64,
     /// No calendar costs less.
     pub bound: i64,
@@ -212,17 +246,8 @@ pub enum Obstacle {
     Age,
     /// The most times of its links cannot be kept.
     MostTime,
-}
-
-/// One more project beside a calendar that stays as it is.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fit {
-    /// The span of each task; each lies as late as it can, so the first start is the latest safe start.
-    pub spans: Vec<Span>,
-    /// How late it is ready.
-    pub tardiness: i64,
-    /// What hindered it from being on time.
-    pub blocked_by: Option<Blocked>,
+    /// What is fixed in its project leaves no room, or ends late itself.
+    Fixed,
 }
 
 /// Cost of a tick of tardiness, per weight.
@@ -236,54 +261,19 @@ const TARDY: i64 = 1000;
 /// # Errors
 /// An index is unknown, a value out of range, windows overlap, links form a circle, an unbreakable task is longer than every window,
 /// a resource is too small for one task, there is attended work and no window, a project grows too old whenever it is done,
-/// or the windows end before a project is placed.
+/// something fixed leaves no room for what is tied to it, or the windows end before a project is placed.
 pub fn solve_calendar(
     problem: &CalendarProblem,
     budget: u64,
     seed: u64,
     listener: &mut dyn FnMut(&Calendar) -> ControlFlow<()>,
 ) -> Result<Calendar, Error> {
-    let model = Model::new(problem, None)?;
+    let model = Model::new(problem, problem.projects.iter().collect(), &problem.former, 0)?;
     let bound = bound::bound(&model);
     let mut hear =
         |plan: &Plan, _, evaluations| listener(&calendar(&model, plan, bound, seed, evaluations));
     let (plan, evaluations) = search::search(&model, bound, budget, seed, &mut hear)?;
     Ok(calendar(&model, &plan, bound, seed, evaluations))
-}
-
-/// Finds room for one more project beside a calendar that stays as it is: can this be taken, and when must it begin?
-///
-/// # Errors
-/// As [`solve_calendar`]; also if the calendar is not one of this problem.
-pub fn fit_project(
-    problem: &CalendarProblem,
-    calendar: &Calendar,
-    project: &Project,
-) -> Result<Fit, Error> {
-    let model = Model::new(problem, Some(project))?;
-    let mut plan = Plan::new(&model);
-    let new = problem.projects.len();
-    if calendar.spans.len() != new {
-        return Err(Error::Unknown { what: "project", index: calendar.spans.len(), n: new });
-    }
-    for (one, spans) in calendar.spans.iter().enumerate() {
-        // Later tasks first, since earlier ones keep resources until those begin.
-        for &task in model.orders[one].iter().rev() {
-            let own = &model.tasks[task];
-            let Some(span) = spans.get(own.place) else {
-                return Err(Error::Unknown { what: "task", index: own.place, n: spans.len() });
-            };
-            let (start, end) = (span.start, span.end);
-            in_range("start of task", own.place, start)?;
-            in_range("end of task", own.place, end)?;
-            let worked = (model.axis.worked_by(start), model.axis.worked_by(end));
-            plan.take(&model, task, Slot { start, end, worked });
-        }
-    }
-    search::place_project(&model, &mut plan, new)?;
-    let tardy = plan.tardiness(&model, new);
-    let blocked_by = if tardy > 0 { search::hindrance(&model, &plan, new) } else { None };
-    Ok(Fit { spans: spans(&model, &plan, new), tardiness: plan.tardiness(&model, new), blocked_by })
 }
 
 /// Completes a plan to the answer of the engine.
@@ -314,6 +304,7 @@ fn spans(model: &Model<'_>, plan: &Plan, project: usize) -> Vec<Span> {
         let own = &model.tasks[task];
         let Some(Slot { start, end, worked }) = plan.slots[task] else { continue };
         let pieces = match own.work {
+            _ if own.fixed.is_some() => model.fixed_pieces(own, start, end),
             Work::Attended { .. } => model.axis.pieces(worked.0, worked.1),
             Work::Supervised | Work::Unattended => vec![(start, end)],
         };

@@ -69,6 +69,13 @@ pub enum Violation {
         /// When.
         at: i64,
     },
+    /// Something fixed lies elsewhere.
+    Fixed {
+        /// The project.
+        project: usize,
+        /// The task.
+        task: usize,
+    },
     /// A task's stretches do not add up to its duration, or it is cut where it may not be.
     Pieces {
         /// The project.

@@ -55,6 +55,14 @@ pub enum Error {
         /// The window, by its place.
         index: usize,
     },
+    /// A stretch with a helper begins before the one in front of it ends.
+    #[error(
+        "helper {index} begins before the one in front of it ends; put them in order and join those that overlap"
+    )]
+    Helpers {
+        /// The stretch, by its place.
+        index: usize,
+    },
     /// The windows end before every job of a sequence is placed.
     #[error("job {job} finds no room in the windows; give more windows or less work")]
     Full {
@@ -69,6 +77,16 @@ pub enum Error {
         "task {task} of project {project} finds no room in the windows; give more windows or less work"
     )]
     NoRoom {
+        /// The project, by its place.
+        project: usize,
+        /// The task, by its place in it.
+        task: usize,
+    },
+    /// Work of a project that is fixed leaves no room for one of its other tasks.
+    #[error(
+        "task {task} of project {project} finds no room beside what is fixed in the project; release something fixed or fix this task too"
+    )]
+    Fixed {
         /// The project, by its place.
         project: usize,
         /// The task, by its place in it.
@@ -109,6 +127,15 @@ pub(crate) fn in_range(what: &'static str, index: usize, value: i64) -> Result<(
         Ok(())
     } else {
         Err(Error::OutOfRange { what, index, value, least: 0, most: MOST_TICKS })
+    }
+}
+
+/// Checks that a time, which may be long past, is no further than [`MOST_TICKS`] from 0.
+pub(crate) fn at_some_time(what: &'static str, index: usize, value: i64) -> Result<(), Error> {
+    if (-MOST_TICKS..=MOST_TICKS).contains(&value) {
+        Ok(())
+    } else {
+        Err(Error::OutOfRange { what, index, value, least: -MOST_TICKS, most: MOST_TICKS })
     }
 }
 

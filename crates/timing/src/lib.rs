@@ -17,8 +17,8 @@ mod sequence;
 
 pub use bound::bound_sequence;
 pub use calendar::{
-    Blocked, Calendar, CalendarProblem, Fit, Hold, Link, LinkKind, Obstacle, Project, Span, Task,
-    Work, fit_project, solve_calendar,
+    Age, Blocked, Calendar, CalendarProblem, Clash, Fit, Hold, Link, LinkKind, Obstacle, Probe,
+    Project, Span, Task, Work, clash_of, fit_project, solve_calendar,
 };
 pub use check::{Violation, check_calendar, check_sequence};
 pub use error::Error;

@@ -2,6 +2,7 @@
 //!
 //! On it an attended task is one contiguous stretch, breakable or not.
 
+#[derive(Clone, Debug)]
 pub(super) struct Axis {
     /// Windows as (open, close, working ticks before it), clipped to the earliest time.
     windows: Vec<(i64, i64, i64)>,

@@ -40,32 +40,63 @@ impl Profile {
     }
 }
 
-/// Stretches of working time in which the maker's hands are busy, in order and apart.
+/// Stretches of working time in which hands are busy, in order.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Hands {
     stretches: Vec<(i64, i64)>,
+    /// Whether some of them may overlap: with a helper, or in what is fixed.
+    overlap: bool,
+    longest: i64,
 }
 
 impl Hands {
     pub(super) fn add(&mut self, from: i64, to: i64) {
         if to > from {
-            let at = self.stretches.partition_point(|stretch| stretch.0 < from);
+            let at = self.stretches.partition_point(|&stretch| stretch < (from, to));
+            self.overlap |= at > 0 && self.stretches[at - 1].1 > from;
+            self.overlap |= self.stretches.get(at).is_some_and(|next| next.0 < to);
+            self.longest = self.longest.max(to - from);
             self.stretches.insert(at, (from, to));
         }
     }
 
     pub(super) fn remove(&mut self, from: i64, to: i64) {
-        let at = self.stretches.partition_point(|stretch| stretch.0 < from);
+        let at = self.stretches.partition_point(|&stretch| stretch < (from, to));
         if self.stretches.get(at) == Some(&(from, to)) {
             self.stretches.remove(at);
         }
     }
 
-    /// The start of the last stretch in the way of `from..to`.
-    pub(super) fn conflict(&self, from: i64, to: i64) -> Option<i64> {
+    /// If there are no hands left for all of `from..to`: the latest time by which something must end to be out of the way.
+    ///
+    /// `helpers` are the stretches in which there is a second pair of hands, in order and apart.
+    pub(super) fn conflict(&self, from: i64, to: i64, helpers: &[(i64, i64)]) -> Option<i64> {
         let before = self.stretches.partition_point(|stretch| stretch.0 < to);
-        self.stretches[..before].last().filter(|stretch| stretch.1 > from).map(|stretch| stretch.0)
+        let before = &self.stretches[..before];
+        if helpers.is_empty() && !self.overlap {
+            return before.last().filter(|stretch| stretch.1 > from).map(|stretch| stretch.0);
+        }
+        let near = before.partition_point(|stretch| stretch.0 + self.longest <= from);
+        let near = &before[near..];
+        let n_at = |time: i64| near.iter().filter(|one| one.0 <= time && time < one.1).count();
+        let is_full = |time: i64| n_at(time) > usize::from(is_helped(helpers, time));
+        // Hands run out where some stretch begins, where a helper leaves, or at the start.
+        let begins = near.iter().map(|stretch| stretch.0);
+        let leaves = helpers.iter().map(|helper| helper.1);
+        let full = begins
+            .chain(leaves)
+            .chain([from])
+            .filter(|&time| from <= time && time < to && is_full(time))
+            .max()?;
+        // From here to `full` nobody's hands come free.
+        let began = near.iter().filter(|one| one.0 <= full && full < one.1).map(|one| one.0).max();
+        let left = helpers.iter().map(|helper| helper.1).filter(|&leaves| leaves <= full).max();
+        Some(began.unwrap_or(full).max(left.unwrap_or(i64::MIN)))
     }
+}
+
+fn is_helped(helpers: &[(i64, i64)], time: i64) -> bool {
+    helpers.iter().any(|&(from, to)| from <= time && time < to)
 }
 
 #[cfg(test)]
@@ -91,10 +122,26 @@ mod tests {
         let mut hands = Hands::default();
         hands.add(30, 40);
         hands.add(10, 20);
-        assert_eq!(hands.conflict(20, 30), None);
-        assert_eq!(hands.conflict(5, 35), Some(30));
-        assert_eq!(hands.conflict(15, 30), Some(10));
+        assert_eq!(hands.conflict(20, 30, &[]), None);
+        assert_eq!(hands.conflict(5, 35, &[]), Some(30));
+        assert_eq!(hands.conflict(15, 30, &[]), Some(10));
         hands.remove(10, 20);
-        assert_eq!(hands.conflict(15, 30), None);
+        assert_eq!(hands.conflict(15, 30, &[]), None);
+    }
+
+    #[test]
+    fn a_helper_makes_room_for_one_more() {
+        let mut hands = Hands::default();
+        hands.add(10, 20);
+        let helpers = [(12, 18), (30, 40)];
+        assert_eq!(hands.conflict(12, 18, &helpers), None);
+        // After 18 she is alone again; before 12 she was.
+        assert_eq!(hands.conflict(13, 19, &helpers), Some(18));
+        assert_eq!(hands.conflict(11, 17, &helpers), Some(10));
+        assert_eq!(hands.conflict(18, 25, &helpers), Some(18));
+        hands.add(13, 16);
+        assert_eq!(hands.conflict(12, 18, &helpers), Some(13));
+        assert_eq!(hands.conflict(16, 18, &helpers), None);
+        assert_eq!(hands.conflict(32, 50, &helpers), None);
     }
 }

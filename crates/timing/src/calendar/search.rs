@@ -7,7 +7,11 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::{
     Blocked, Error, LinkKind, Obstacle,
-    calendar::{TARDY, model::Model, place::Plan},
+    calendar::{
+        TARDY,
+        model::Model,
+        place::{Leave, Plan},
+    },
 };
 
 /// At most so many projects are taken out at once.
@@ -38,7 +42,7 @@ pub(super) fn search(
     let mut by_due: Vec<usize> = (0..model.projects.len()).collect();
     by_due.sort_by_key(|&project| model.projects[project].due);
     let mut evaluations = 1;
-    let mut plan = start(model, &by_due);
+    let mut plan = former_start(model, &by_due).map_or_else(|| start(model, &by_due), Ok);
     while plan.is_err() && evaluations < budget.min(MOST_STARTS) {
         evaluations += 1;
         let mut shuffled = by_due.clone();
@@ -47,6 +51,8 @@ pub(super) fn search(
         }
         plan = start(model, &shuffled);
     }
+    // What is all fixed is never taken out.
+    by_due.retain(|&project| !model.free[project].is_empty());
     let mut best = plan?;
     let mut best_cost = total_cost(model, &best);
     let mut heard = hear(&best, best_cost, evaluations);
@@ -78,6 +84,7 @@ pub(super) fn cost(model: &Model<'_>, plan: &Plan, project: usize) -> i64 {
         .saturating_mul(model.projects[project].weight)
         .saturating_mul(tardy)
         .saturating_add(plan.age(model, project))
+        .saturating_add(model.move_cost.saturating_mul(plan.n_moved(model, project)))
 }
 
 fn total_cost(model: &Model<'_>, plan: &Plan) -> i64 {
@@ -93,6 +100,33 @@ fn start(model: &Model<'_>, projects: &[usize]) -> Result<Plan, Error> {
     Ok(plan)
 }
 
+/// Places every task that can be there where it was in the former plan, and the others among them.
+///
+/// A project whose other tasks find no room so is placed anew; nothing without a former plan, or if some project finds no room.
+fn former_start(model: &Model<'_>, projects: &[usize]) -> Option<Plan> {
+    if !model.has_former {
+        return None;
+    }
+    let mut plan = Plan::new(model);
+    for &task in projects.iter().flat_map(|&project| model.free[project].iter().rev()) {
+        if let Some(slot) = plan.former_slot(model, task, i64::MAX) {
+            plan.take(model, task, slot);
+        }
+    }
+    for &project in projects {
+        let mut order = ordered(model, &[project], &mut later_ends(model));
+        order.retain(|&task| plan.slots[task].is_none());
+        let mut shifts = vec![0; model.projects.len()];
+        shifts[project] = plan.tardiness(model, project);
+        let is_placed = plan.place_group(model, &order, &mut shifts, Leave::NONE).is_ok();
+        if !is_placed || plan.is_stale(model, project) {
+            plan.give_back_projects(model, &[project]);
+            place_project(model, &mut plan, project).ok()?;
+        }
+    }
+    Some(plan)
+}
+
 /// Places a project, on time if there is room, else as little late as halving finds.
 pub(super) fn place_project(
     model: &Model<'_>,
@@ -100,22 +134,26 @@ pub(super) fn place_project(
     project: usize,
 ) -> Result<(), Error> {
     let order = ordered(model, &[project], &mut later_ends(model));
-    let mut shifts = vec![0; model.projects.len()];
-    plan.place_group(model, &order, &mut shifts, true).map_err(|(project, blocked)| {
-        match (blocked.obstacle, model.projects[project].fresh_max) {
+    let floor = model.floors[project];
+    let mut shifts = vec![floor; model.projects.len()];
+    let leave = Leave { to_grow: true, to_stay: false };
+    plan.place_group(model, &order, &mut shifts, leave).map_err(|(place, blocked)| {
+        let (project, task) = (model.first_number + place, blocked.task);
+        match (blocked.obstacle, model.projects[place].fresh_max) {
             (Obstacle::Age, Some(most)) => Error::Stale { project, most },
-            _ => Error::NoRoom { project, task: blocked.task },
+            (Obstacle::Fixed, _) => Error::Fixed { project, task },
+            _ => Error::NoRoom { project, task },
         }
     })?;
-    let mut works = shifts[project];
+    let mut works = shifts[project] - floor;
     // Growing doubles: half of it was too little.
     let mut fails = works / 2;
     while works > 1 && works - fails > 1 {
         let middle = fails + (works - fails) / 2;
         let before = plan.clone();
         plan.give_back_projects(model, &[project]);
-        shifts[project] = middle;
-        match plan.place_group(model, &order, &mut shifts, false) {
+        shifts[project] = floor + middle;
+        match plan.place_group(model, &order, &mut shifts, Leave::NONE) {
             Ok(()) => works = middle,
             Err(_) => (*plan, fails) = (before, middle),
         }
@@ -128,8 +166,14 @@ pub(super) fn hindrance(model: &Model<'_>, plan: &Plan, project: usize) -> Optio
     let mut without = plan.clone();
     without.give_back_projects(model, &[project]);
     let order = ordered(model, &[project], &mut later_ends(model));
-    let on_time = without.place_group(model, &order, &mut vec![0; model.projects.len()], false);
-    on_time.err().map(|(_, blocked)| blocked)
+    let mut shifts = vec![0; model.projects.len()];
+    let on_time = without.place_group(model, &order, &mut shifts, Leave::NONE);
+    let fixed = || {
+        let tasks = model.orders[project].iter().map(|&task| &model.tasks[task]);
+        let late = tasks.filter(|task| task.fixed.is_some_and(|(_, end)| end > task.wanted));
+        late.map(|task| Blocked { task: task.place, obstacle: Obstacle::Fixed }).next()
+    };
+    on_time.err().map(|(_, blocked)| blocked).or_else(fixed)
 }
 
 /// Takes out some projects, puts them back in another order of tasks, and keeps it or not; returns the cost.
@@ -145,7 +189,7 @@ fn change(
     let before: i64 = out.iter().map(|&one| cost(model, plan, one)).sum();
     let old: Vec<_> = out
         .iter()
-        .flat_map(|&one| model.orders[one].iter().rev())
+        .flat_map(|&one| model.free[one].iter().rev())
         .filter_map(|&task| Some((task, plan.slots[task]?)))
         .collect();
     let mut shifts = vec![0; model.projects.len()];
@@ -157,7 +201,8 @@ fn change(
             0 => 0,
             1 => tardy,
             _ => (tardy as f64 * chance.random::<f64>()) as i64,
-        };
+        }
+        .max(model.floors[one]);
     }
     // Late ends first, as they lie now, more or less disturbed.
     let (open, close) = old.iter().fold((i64::MAX, i64::MIN), |(open, close), (_, slot)| {
@@ -169,8 +214,9 @@ fn change(
         ends[*task] = slot.end as f64 + noise * (chance.random::<f64>() - 0.5);
     }
     let order = ordered(model, &out, &mut ends);
+    let to_stay = model.has_former && chance.random::<bool>();
     plan.give_back_projects(model, &out);
-    if plan.place_group(model, &order, &mut shifts, is_tardy).is_ok() {
+    if plan.place_group(model, &order, &mut shifts, Leave { to_grow: is_tardy, to_stay }).is_ok() {
         let after: i64 = out.iter().map(|&one| cost(model, plan, one)).sum();
         let rise = (after - before) as f64;
         if rise <= 0.0 || chance.random::<f64>() < (-rise / heat).exp() {
@@ -205,7 +251,7 @@ fn choose(by_due: &[usize], chance: &mut Xoshiro256PlusPlus) -> Vec<usize> {
 fn ordered(model: &Model<'_>, projects: &[usize], ends: &mut [f64]) -> Vec<usize> {
     let mut order = Vec::new();
     for &project in projects {
-        for &task in model.orders[project].iter().rev() {
+        for &task in model.free[project].iter().rev() {
             let own = &model.tasks[task];
             let tied =
                 own.ties.iter().map(|tie| tie.to).chain(own.keeps.iter().map(|keep| keep.to));

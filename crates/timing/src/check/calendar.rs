@@ -15,6 +15,15 @@ pub fn check_calendar(problem: &CalendarProblem, calendar: &Calendar) -> Vec<Vio
     let mut cost = 0_i64;
     for (p, (project, spans)) in pairs() {
         for (t, (task, span)) in project.tasks.iter().zip(spans).enumerate() {
+            if let Some(fixed) = task.fixed {
+                if (span.start, span.end) != fixed {
+                    found.push(Violation::Fixed { project: p, task: t });
+                }
+                if !pieces_lie_within(span) {
+                    found.push(Violation::Pieces { project: p, task: t });
+                }
+                continue;
+            }
             if !pieces_add_up(task, span) {
                 found.push(Violation::Pieces { project: p, task: t });
             }
@@ -23,20 +32,33 @@ pub fn check_calendar(problem: &CalendarProblem, calendar: &Calendar) -> Vec<Vio
             }
         }
         found.extend(broken_links(project, spans).map(|link| Violation::Link { project: p, link }));
-        let wanted = project.due.saturating_sub(project.buffer);
-        let last = spans.iter().map(|span| span.end).max().unwrap_or(wanted);
-        let tardy = last.saturating_sub(wanted).max(0);
+        let wanted = |task: &Task| {
+            let wanted = project.due.saturating_sub(project.buffer);
+            task.due.map_or(wanted, |due| due.min(wanted))
+        };
+        let tardy = project
+            .tasks
+            .iter()
+            .zip(spans)
+            .map(|(task, span)| span.end.saturating_sub(wanted(task)))
+            .fold(0, i64::max);
         if tardy != calendar.tardiness[p] {
             found.push(Violation::Figure { name: "tardiness" });
         }
-        let ready = project.due.saturating_add(tardy);
-        let age = project.age_from.map_or(0, |task| ready.saturating_sub(spans[task].start));
-        if project.fresh_max.is_some_and(|max| age > max) {
-            found.push(Violation::Age { project: p });
+        let mut ages = 0_i64;
+        for one in &project.ages {
+            let age = one.due.saturating_add(tardy).saturating_sub(spans[one.task].start);
+            ages = ages.saturating_add(age);
+            let is_fixed = project.tasks[one.task].fixed.is_some();
+            if !is_fixed && project.fresh_max.is_some_and(|max| age > max) {
+                found.push(Violation::Age { project: p });
+            }
         }
+        let n_moved = n_moved(project, spans, problem.former.get(p).map_or(&[], Vec::as_slice));
         cost = cost
             .saturating_add(1000_i64.saturating_mul(project.weight).saturating_mul(tardy))
-            .saturating_add(age);
+            .saturating_add(ages)
+            .saturating_add(problem.move_cost.saturating_mul(n_moved));
     }
     if cost != calendar.cost {
         found.push(Violation::Figure { name: "cost" });
@@ -59,7 +81,25 @@ fn is_named(project: &Project, spans: &[Span], n_resources: usize) -> bool {
             .iter()
             .all(|hold| hold.from < n && hold.to < n && hold.resource < n_resources)
         && project.tasks.iter().flat_map(|task| &task.uses).all(|one| one.0 < n_resources)
-        && project.age_from.is_none_or(|task| task < n)
+        && project.ages.iter().all(|age| age.task < n)
+}
+
+/// How many tasks start at another time than in the former plan.
+fn n_moved(project: &Project, spans: &[Span], former: &[Option<i64>]) -> i64 {
+    let starts = project.tasks.iter().zip(spans).zip(former);
+    let moved = starts.filter(|((task, span), former)| {
+        task.fixed.is_none() && former.is_some_and(|start| start != span.start)
+    });
+    moved.count() as i64
+}
+
+/// Whether the pieces of something fixed are in order and reach from its start to its end.
+fn pieces_lie_within(span: &Span) -> bool {
+    let (first, last) = (span.pieces.first(), span.pieces.last());
+    first.map(|piece| piece.0) == Some(span.start)
+        && last.map(|piece| piece.1) == Some(span.end)
+        && span.pieces.iter().all(|piece| piece.0 <= piece.1)
+        && span.pieces.windows(2).all(|pair| pair[0].1 <= pair[1].0)
 }
 
 /// Whether the pieces of a span are in order, make up the duration, and are several only where the task may be cut.
@@ -96,7 +136,12 @@ fn broken_links<'a>(
     project: &'a Project,
     spans: &'a [Span],
 ) -> impl Iterator<Item = usize> + use<'a> {
-    let is_broken = |link: &crate::Link| {
+    let is_fixed = |task: usize| project.tasks[task].fixed.is_some();
+    let is_broken = move |link: &crate::Link| {
+        // What happened is not to be judged.
+        if is_fixed(link.from) && is_fixed(link.to) {
+            return false;
+        }
         let (from, to) = (&spans[link.from], &spans[link.to]);
         let gap = match link.kind {
             LinkKind::FinishStart => to.start.saturating_sub(from.end),
@@ -108,43 +153,61 @@ fn broken_links<'a>(
     project.links.iter().enumerate().filter(move |(_, link)| is_broken(link)).map(|(at, _)| at)
 }
 
-/// Pairs of attended tasks that overlap.
+/// Pairs of attended tasks that are worked at one time with no hands for both; what is fixed is not judged.
 fn busy_twice(problem: &CalendarProblem, calendar: &Calendar) -> Vec<Violation> {
-    let mut hands: Vec<((i64, i64), (usize, usize))> = Vec::new();
+    let mut hands: Vec<(i64, i64, (usize, usize), bool)> = Vec::new();
     for (p, (project, spans)) in problem.projects.iter().zip(&calendar.spans).enumerate() {
         for (t, (task, span)) in project.tasks.iter().zip(spans).enumerate() {
-            if matches!(task.work, Work::Attended { .. }) {
-                hands.extend(span.pieces.iter().map(|&piece| (piece, (p, t))));
+            match (task.work, task.fixed) {
+                (Work::Attended { .. }, Some((from, to))) => hands.push((from, to, (p, t), true)),
+                (Work::Attended { .. }, None) => {
+                    hands.extend(span.pieces.iter().map(|&(from, to)| (from, to, (p, t), false)));
+                }
+                _ => {}
             }
         }
     }
+    let mut times: Vec<i64> = hands.iter().map(|one| one.0).collect();
+    times.extend(problem.helpers.iter().map(|helper| helper.1));
+    times.sort_unstable();
+    times.dedup();
     let mut found = Vec::new();
-    for (i, &((from, to), a)) in hands.iter().enumerate() {
-        for &((open, close), b) in &hands[i + 1..] {
-            if from < close && open < to {
-                found.push(Violation::Maker { a, b });
-            }
+    for at in times {
+        let busy: Vec<_> = hands.iter().filter(|one| one.0 <= at && at < one.1).collect();
+        let is_helped = problem.helpers.iter().any(|&(from, to)| from <= at && at < to);
+        if busy.len() <= 1 + usize::from(is_helped) {
+            continue;
+        }
+        if let Some(free) = busy.iter().find(|one| !one.3) {
+            let others = busy.iter().filter(|one| one.2 != free.2);
+            found.extend(others.map(|one| Violation::Maker { a: free.2, b: one.2 }));
         }
     }
     found
 }
 
-/// Resources of which more is used than there is, each with a time.
+/// Resources of which more is used than there is, each with a time; what is fixed is not judged.
 fn overused(problem: &CalendarProblem, calendar: &Calendar) -> Vec<Violation> {
-    let mut used: Vec<(usize, i64, i64, i64)> = Vec::new();
+    // Resource, quantity, from, to, and whether it is a fact.
+    let mut used: Vec<(usize, i64, i64, i64, bool)> = Vec::new();
     for (project, spans) in problem.projects.iter().zip(&calendar.spans) {
-        for (task, span) in project.tasks.iter().zip(spans) {
-            used.extend(task.uses.iter().map(|&(r, quantity)| (r, quantity, span.start, span.end)));
+        let is_fixed = |task: usize| project.tasks[task].fixed.is_some();
+        for (t, (task, span)) in project.tasks.iter().zip(spans).enumerate() {
+            let uses = task.uses.iter();
+            used.extend(
+                uses.map(|&(r, quantity)| (r, quantity, span.start, span.end, is_fixed(t))),
+            );
         }
         used.extend(project.holds.iter().map(|hold| {
-            (hold.resource, hold.quantity, spans[hold.from].start, spans[hold.to].start)
+            let (from, to) = (spans[hold.from].start, spans[hold.to].start);
+            (hold.resource, hold.quantity, from, to, is_fixed(hold.from) && is_fixed(hold.to))
         }));
     }
     let mut found = Vec::new();
-    for &(resource, _, at, _) in &used {
-        let meets = used.iter().filter(|one| one.0 == resource && one.2 <= at && at < one.3);
-        if meets.fold(0, |sum, one| i64::saturating_add(sum, one.1)) > problem.capacities[resource]
-        {
+    for &(resource, _, at, ..) in &used {
+        let meets = || used.iter().filter(|one| one.0 == resource && one.2 <= at && at < one.3);
+        let together = meets().fold(0, |sum, one| i64::saturating_add(sum, one.1));
+        if together > problem.capacities[resource] && meets().any(|one| !one.4) {
             found.push(Violation::Resource { resource, at });
         }
     }

@@ -3,7 +3,7 @@
 use std::ops::ControlFlow;
 
 use timing::{
-    Bag, Blocked, Calendar, CalendarProblem, EitherOrder, Error, FurtherBag, Hold, Job, Link,
+    Age, Bag, Blocked, Calendar, CalendarProblem, EitherOrder, Error, FurtherBag, Hold, Job, Link,
     LinkKind, Obstacle, Precedence, Project, Sequence, SequenceProblem, SetUp, Task, Violation,
     Work, check_calendar, check_sequence, solve_calendar, solve_sequence,
 };
@@ -138,13 +138,24 @@ fn no_jobs_are_worked_in_no_time() {
 }
 
 fn two_tasks() -> CalendarProblem {
-    let attended =
-        |duration, uses| Task { duration, work: Work::Attended { breakable: true }, uses };
+    let attended = |duration, uses| Task {
+        duration,
+        work: Work::Attended { breakable: true },
+        uses,
+        due: None,
+        fixed: None,
+    };
     CalendarProblem {
         projects: vec![Project {
             tasks: vec![
                 attended(6, vec![]),
-                Task { duration: 3, work: Work::Supervised, uses: vec![(0, 1)] },
+                Task {
+                    duration: 3,
+                    work: Work::Supervised,
+                    uses: vec![(0, 1)],
+                    due: None,
+                    fixed: None,
+                },
                 attended(4, vec![]),
             ],
             links: vec![
@@ -155,12 +166,13 @@ fn two_tasks() -> CalendarProblem {
             due: 60,
             weight: 1,
             buffer: 5,
-            age_from: Some(1),
+            ages: vec![Age { task: 1, due: 60 }],
             fresh_max: None,
         }],
         windows: vec![(0, 10), (20, 30), (40, 50)],
         capacities: vec![1, 1],
         earliest: 0,
+        ..CalendarProblem::default()
     }
 }
 
@@ -216,6 +228,78 @@ fn cut(span: &timing::Span, pause: i64) -> Vec<(i64, i64)> {
 }
 
 #[test]
+fn what_is_fixed_stays_where_it_is_and_the_rest_keeps_clear_of_it() {
+    let mut problem = two_tasks();
+    problem.earliest = 20;
+    // The dough was made before, partly outside the windows, and the maker has promised to be elsewhere from 20 to 28.
+    problem.projects[0].tasks[0].fixed = Some((8, 14));
+    problem.projects[0].links[0].max = None;
+    let promise = Project {
+        tasks: vec![Task { fixed: Some((20, 28)), ..problem.projects[0].tasks[0].clone() }],
+        links: vec![],
+        holds: vec![],
+        ages: vec![],
+        ..problem.projects[0].clone()
+    };
+    problem.projects.push(promise);
+    // It should be in the oven by 30, so the oven runs beside the promise or right behind it.
+    problem.projects[0].tasks[1].due = Some(30);
+    let sound = placed(&problem);
+    assert_eq!(check_calendar(&problem, &sound), []);
+    let starts: Vec<i64> = sound.spans.iter().flatten().map(|span| span.start).collect();
+    assert_eq!((starts, sound.tardiness.clone()), (vec![8, 27, 46, 20], vec![0, 0]));
+    assert_eq!(sound.spans[0][0].pieces, [(8, 14)]);
+
+    let mut moved = sound.clone();
+    moved.spans[0][0].start = 7;
+    moved.spans[0][0].pieces = vec![(7, 14)];
+    let found = check_calendar(&problem, &moved);
+    assert!(found.contains(&Violation::Fixed { project: 0, task: 0 }), "{found:?}");
+    // The last task into the promise: two things at once, unless there is a helper.
+    moved = sound.clone();
+    moved.spans[0][2] = timing::Span { start: 24, end: 28, pieces: vec![(24, 28)] };
+    let is_busy = |v: &Violation| matches!(v, Violation::Maker { a: (0, 2), b: (1, 0) });
+    assert!(check_calendar(&problem, &moved).iter().any(is_busy));
+    problem.helpers = vec![(22, 27)];
+    assert!(check_calendar(&problem, &moved).iter().any(is_busy));
+    problem.helpers = vec![(22, 28)];
+    assert!(!check_calendar(&problem, &moved).iter().any(is_busy));
+
+    // Later than its own due time: tardy, though the project is not.
+    let mut late = sound;
+    late.spans[0][1] = timing::Span { start: 40, end: 43, pieces: vec![(40, 43)] };
+    assert!(check_calendar(&problem, &late).contains(&Violation::Figure { name: "tardiness" }));
+}
+
+#[test]
+fn work_that_is_fixed_too_late_makes_its_project_tardy_and_is_named() {
+    let mut problem = two_tasks();
+    problem.projects[0].tasks[2].fixed = Some((58, 62));
+    let late = placed(&problem);
+    assert_eq!(check_calendar(&problem, &late), []);
+    assert_eq!(late.tardiness, [7]);
+    assert_eq!(late.blocked_by[0], Some(Blocked { task: 2, obstacle: Obstacle::Fixed }));
+    // Nothing can come between what is fixed without room: refused by name.
+    problem.projects[0].tasks[0].fixed = Some((50, 56));
+    let refused = solve_calendar(&problem, 10, 1, &mut |_| ControlFlow::Continue(()));
+    assert_eq!(refused, Err(Error::Fixed { project: 0, task: 1 }));
+}
+
+#[test]
+fn a_move_is_counted() {
+    let mut problem = two_tasks();
+    let sound = placed(&problem);
+    let start = |task: usize| Some(sound.spans[0][task].start);
+    problem.former = vec![vec![start(0), None, start(2)]];
+    problem.move_cost = 10;
+    assert_eq!(check_calendar(&problem, &sound), []);
+    problem.former[0][2] = Some(0);
+    assert_eq!(check_calendar(&problem, &sound), [Violation::Figure { name: "cost" }]);
+    // The former plan had the last task elsewhere, where it cannot be.
+    assert_eq!(placed(&problem).cost, sound.cost + 10);
+}
+
+#[test]
 fn a_project_older_than_it_may_is_found() {
     let problem = two_tasks();
     let sound = placed(&problem);
@@ -228,6 +312,7 @@ fn a_project_older_than_it_may_is_found() {
 fn a_project_without_room_is_tardy_and_names_what_blocked_it() {
     let mut problem = two_tasks();
     problem.projects[0].due = 12;
+    problem.projects[0].ages[0].due = 12;
     let late = placed(&problem);
     assert_eq!(check_calendar(&problem, &late), []);
     assert!(late.tardiness[0] > 0);
@@ -265,6 +350,22 @@ fn what_is_no_calendar_problem_is_refused_by_name() {
             })
         },
         Error::Cycle { what: "tasks", members: vec![0, 1, 2] },
+    );
+    refuses(
+        &|p| p.projects[0].tasks[0].fixed = Some((5, 4)),
+        Error::OutOfRange {
+            what: "fixed length of task",
+            index: 0,
+            value: -1,
+            least: 0,
+            most: 1 << 40,
+        },
+    );
+    refuses(&|p| p.projects[0].ages[0].task = 3, Error::Unknown { what: "task", index: 3, n: 3 });
+    refuses(&|p| p.helpers = vec![(5, 9), (8, 12)], Error::Helpers { index: 1 });
+    refuses(
+        &|p| p.former = vec![vec![None; 4]],
+        Error::Unknown { what: "former task", index: 3, n: 3 },
     );
     refuses(&|p| p.projects[0].tasks[0].duration = 500, Error::NoRoom { project: 0, task: 0 });
 }

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 use timing::{
-    Bag, BlockRow, CalendarProblem, EitherOrder, FurtherBag, Hold, Job, Link, LinkKind, Precedence,
-    Project, RowSection, SequenceProblem, SetUp, Task, WetLimit, Work, block_lag, block_row,
+    Age, Bag, BlockRow, CalendarProblem, EitherOrder, FurtherBag, Hold, Job, Link, LinkKind,
+    Precedence, Project, RowSection, SequenceProblem, SetUp, Task, WetLimit, Work, block_lag,
+    block_row,
 };
 
 fn int(value: &Value) -> i64 {
@@ -162,6 +163,8 @@ pub(crate) fn calendar(json: &str) -> CalendarProblem {
                             .iter()
                             .map(|(name, n)| (resource(name), int(n)))
                             .collect(),
+                        due: None,
+                        fixed: None,
                     })
                     .collect(),
                 links: list(&order["links"])
@@ -190,7 +193,7 @@ pub(crate) fn calendar(json: &str) -> CalendarProblem {
                 due: int(&order["due"]),
                 weight: int(&order["weight"]),
                 buffer: int(&order["buffer"]),
-                age_from: Some(task(&"bake".into())),
+                ages: vec![Age { task: task(&"bake".into()), due: int(&order["due"]) }],
                 fresh_max: order["fresh_max"].as_i64(),
             }
         })
@@ -203,5 +206,6 @@ pub(crate) fn calendar(json: &str) -> CalendarProblem {
             .collect(),
         capacities: names.iter().map(|name| int(&resources[*name])).collect(),
         earliest: 0,
+        ..CalendarProblem::default()
     }
 }

@@ -3,8 +3,8 @@
 use std::ops::ControlFlow;
 
 use timing::{
-    Blocked, Calendar, CalendarProblem, Error, Link, LinkKind, Obstacle, Project, Task, Work,
-    check_calendar, fit_project, solve_calendar,
+    Age, Blocked, Calendar, CalendarProblem, Clash, Error, Link, LinkKind, Obstacle, Probe,
+    Project, Task, Work, check_calendar, clash_of, fit_project, solve_calendar,
 };
 
 /// Five windows of ten ticks, twenty apart; resource 0 is an oven, resource 1 a rack.
@@ -14,6 +14,7 @@ fn kitchen(projects: Vec<Project>) -> CalendarProblem {
         windows: (0..5).map(|day| (day * 20, day * 20 + 10)).collect(),
         capacities: vec![1, 1],
         earliest: 0,
+        ..CalendarProblem::default()
     }
 }
 
@@ -21,15 +22,27 @@ fn kitchen(projects: Vec<Project>) -> CalendarProblem {
 fn project(attended: i64, oven: i64, due: i64) -> Project {
     Project {
         tasks: vec![
-            Task { duration: attended, work: Work::Attended { breakable: true }, uses: vec![] },
-            Task { duration: oven, work: Work::Supervised, uses: vec![(0, 1)] },
+            Task {
+                duration: attended,
+                work: Work::Attended { breakable: true },
+                uses: vec![],
+                due: None,
+                fixed: None,
+            },
+            Task {
+                duration: oven,
+                work: Work::Supervised,
+                uses: vec![(0, 1)],
+                due: None,
+                fixed: None,
+            },
         ],
         links: vec![Link { from: 0, to: 1, kind: LinkKind::FinishStart, min: 2, max: None }],
         holds: vec![],
         due,
         weight: 1,
         buffer: 0,
-        age_from: Some(1),
+        ages: vec![Age { task: 1, due }],
         fresh_max: None,
     }
 }
@@ -78,6 +91,31 @@ fn a_project_that_does_not_fit_is_told_what_is_in_the_way() {
     // Nine ticks in the oven need a window of their own: 20..30 at best, and nothing was begun before the day before.
     let early = Blocked { task: 1, obstacle: Obstacle::Time };
     check(project(0, 9, 8), (vec![18, 20], 21, Some(early)));
+}
+
+#[test]
+fn a_clash_names_the_fewest_projects_in_the_way_or_what_blocks_it_alone() {
+    // Three orders a day apart, each in the oven for most of its window.
+    let problem = kitchen([30, 50, 70].map(|due| project(2, 8, due)).to_vec());
+    let committed = solved(&problem);
+    let asked = |oven, due| clash_of(&problem, &committed, &project(1, oven, due)).expect("asked");
+    assert_eq!(asked(2, 70), None);
+    assert_eq!(asked(5, 90), None);
+    // Nine ticks need a whole window: of the days before 50 the first is free for nobody's work before it.
+    assert_eq!(asked(9, 50), Some(Clash { projects: vec![1], blocked_by: None }));
+    let early = Blocked { task: 1, obstacle: Obstacle::Time };
+    assert_eq!(asked(9, 8), Some(Clash { projects: vec![], blocked_by: Some(early) }));
+}
+
+#[test]
+fn one_probe_answers_as_many_single_questions_do() {
+    let problem = kitchen([30, 50, 70].map(|due| project(2, 8, due)).to_vec());
+    let committed = solved(&problem);
+    let probe = Probe::new(&problem, &committed).expect("laid out");
+    for due in 10..90 {
+        let asked = project(3, 4, due);
+        assert_eq!(probe.fit(&asked), fit_project(&problem, &committed, &asked));
+    }
 }
 
 #[test]

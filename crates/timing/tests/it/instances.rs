@@ -83,6 +83,8 @@ fn job_shop(jobs: &[[(usize, i64); 6]], due: i64) -> CalendarProblem {
                 duration,
                 work: Work::Unattended,
                 uses: vec![(machine, 1)],
+                due: None,
+                fixed: None,
             })
             .collect(),
         links: (1..steps.len())
@@ -92,7 +94,7 @@ fn job_shop(jobs: &[[(usize, i64); 6]], due: i64) -> CalendarProblem {
         due,
         weight: 1,
         buffer: 0,
-        age_from: None,
+        ages: vec![],
         fresh_max: None,
     };
     CalendarProblem {
@@ -100,6 +102,7 @@ fn job_shop(jobs: &[[(usize, i64); 6]], due: i64) -> CalendarProblem {
         windows: vec![],
         capacities: vec![1; 6],
         earliest: 0,
+        ..CalendarProblem::default()
     }
 }
 

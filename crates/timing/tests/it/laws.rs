@@ -6,9 +6,9 @@ use proptest::prelude::{
     Just, ProptestConfig, Strategy, any, prop, prop_assert, prop_assert_eq, prop_oneof, proptest,
 };
 use timing::{
-    Bag, CalendarProblem, EitherOrder, Error, FurtherBag, Hold, Job, Link, LinkKind, Precedence,
-    Project, Sequence, SequenceProblem, SetUp, Task, Work, bound_sequence, check_calendar,
-    check_sequence, fit_project, solve_calendar, solve_sequence,
+    Age, Bag, Calendar, CalendarProblem, EitherOrder, Error, FurtherBag, Hold, Job, Link, LinkKind,
+    Precedence, Probe, Project, Sequence, SequenceProblem, SetUp, Span, Task, Work, bound_sequence,
+    check_calendar, check_sequence, clash_of, fit_project, solve_calendar, solve_sequence,
 };
 
 fn sequence_problem() -> impl Strategy<Value = SequenceProblem> {
@@ -61,56 +61,92 @@ fn sequence_problem() -> impl Strategy<Value = SequenceProblem> {
     })
 }
 
-fn calendar_problem() -> impl Strategy<Value = CalendarProblem> {
-    let task = (1..40_i64, 0..4_u8, 0..2_i64);
-    let project =
-        (prop::collection::vec(task, 1..6), prop::collection::vec(0..80_i64, 6), 100..1500_i64);
-    prop::collection::vec(project, 1..4).prop_map(|projects| CalendarProblem {
-        projects: projects
-            .into_iter()
-            .map(|(tasks, lags, due)| Project {
-                links: (1..tasks.len())
-                    .map(|to| Link {
-                        from: to - 1,
-                        to,
-                        kind: if lags[to] % 3 == 0 {
-                            LinkKind::StartStart
-                        } else {
-                            LinkKind::FinishStart
-                        },
-                        min: lags[to],
-                        max: (lags[to] % 2 == 0).then_some(lags[to] + 400),
-                    })
-                    .collect(),
-                holds: if tasks.len() > 2 {
-                    vec![Hold { resource: 1, quantity: 1, from: 0, to: tasks.len() - 1 }]
-                } else {
-                    vec![]
-                },
-                tasks: tasks
-                    .into_iter()
-                    .map(|(duration, kind, uses)| Task {
-                        duration,
-                        work: match kind {
-                            0 => Work::Attended { breakable: false },
-                            1 => Work::Supervised,
-                            2 => Work::Unattended,
-                            _ => Work::Attended { breakable: true },
-                        },
-                        uses: if uses > 0 { vec![(0, uses)] } else { vec![] },
-                    })
-                    .collect(),
-                due,
-                weight: 1,
-                buffer: 5,
-                age_from: Some(0),
-                fresh_max: (lags[0] % 4 == 0).then_some(600),
+/// A project's tasks (duration, kind, use, what is special), its lags, and its due time.
+type Drawn = (Vec<(i64, u8, i64, u8)>, Vec<i64>, i64);
+
+fn drawn_project((tasks, lags, due): Drawn) -> Project {
+    let task = |(place, &(duration, kind, uses, special)): (usize, &(i64, u8, i64, u8))| Task {
+        duration,
+        work: match kind {
+            0 => Work::Attended { breakable: false },
+            1 => Work::Supervised,
+            2 => Work::Unattended,
+            _ => Work::Attended { breakable: true },
+        },
+        uses: if uses > 0 { vec![(0, uses)] } else { vec![] },
+        // Some are due before their project, some lie where they lie: the first early, others late.
+        due: (special % 5 == 1).then_some(due - lags[place]),
+        fixed: (special == 0).then(|| match place {
+            0 => (lags[0] - 20, lags[0] + 2 * duration),
+            _ => (due + lags[place] - 100, due + lags[place] - 100 + duration),
+        }),
+    };
+    Project {
+        links: (1..tasks.len())
+            .map(|to| Link {
+                from: to - 1,
+                to,
+                kind: [LinkKind::StartStart, LinkKind::FinishStart, LinkKind::FinishStart]
+                    [lags[to] as usize % 3],
+                min: lags[to],
+                max: (lags[to] % 2 == 0).then_some(lags[to] + 400),
             })
             .collect(),
-        windows: (0..60).map(|day| (day * 100, day * 100 + 50)).collect(),
-        capacities: vec![1, 2],
-        earliest: 0,
+        holds: if tasks.len() > 2 {
+            vec![Hold { resource: 1, quantity: 1, from: 0, to: tasks.len() - 1 }]
+        } else {
+            vec![]
+        },
+        ages: (0..tasks.len()).step_by(3).map(|task| Age { task, due: due - 7 }).collect(),
+        tasks: tasks.iter().enumerate().map(task).collect(),
+        due,
+        weight: 1,
+        buffer: 5,
+        fresh_max: (lags[0] % 4 == 0).then_some(600),
+    }
+}
+
+fn calendar_problem() -> impl Strategy<Value = CalendarProblem> {
+    let task = (1..40_i64, 0..4_u8, 0..2_i64, 0..15_u8);
+    let project =
+        (prop::collection::vec(task, 1..6), prop::collection::vec(0..80_i64, 6), 100..1500_i64);
+    let helpers = prop::collection::vec((0..60_i64, 1..120_i64), 0..8);
+    (prop::collection::vec(project, 1..4), helpers).prop_map(|(projects, helpers)| {
+        CalendarProblem {
+            projects: projects.into_iter().map(drawn_project).collect(),
+            windows: (0..60).map(|day| (day * 100, day * 100 + 50)).collect(),
+            capacities: vec![1, 2],
+            helpers: in_order(helpers),
+            ..CalendarProblem::default()
+        }
     })
+}
+
+/// Stretches one behind the other, from the time in front of each and its length.
+fn in_order(stretches: Vec<(i64, i64)>) -> Vec<(i64, i64)> {
+    let mut end = 0;
+    let mut laid = |(wait, length): (i64, i64)| {
+        let from = end + wait;
+        end = from + length;
+        (from, end)
+    };
+    stretches.into_iter().map(&mut laid).collect()
+}
+
+/// What a project of a calendar costs, without moves.
+fn cost(project: &Project, spans: &[Span], tardiness: i64) -> i64 {
+    let ages = project.ages.iter().map(|age| age.due + tardiness - spans[age.task].start);
+    1000 * project.weight * tardiness + ages.sum::<i64>()
+}
+
+fn without_fixed(mut project: Project) -> Project {
+    project.tasks.iter_mut().for_each(|task| task.fixed = None);
+    project
+}
+
+fn starts(calendar: &Calendar) -> Vec<Vec<Option<i64>>> {
+    let of = |spans: &Vec<Span>| spans.iter().map(|span| Some(span.start)).collect();
+    calendar.spans.iter().map(of).collect()
 }
 
 /// A listener that ends the search at its `n`th better answer.
@@ -181,7 +217,7 @@ proptest! {
                 prop_assert_eq!(Ok(calendar), solve(30));
             }
             Err(error) => {
-                let is_full = matches!(error, Error::NoRoom { .. } | Error::Stale { .. });
+                let is_full = matches!(error, Error::NoRoom { .. } | Error::Stale { .. } | Error::Fixed { .. });
                 prop_assert!(is_full);
             }
         }
@@ -207,15 +243,92 @@ proptest! {
         }
         let Some(asked) = all.projects.pop() else { return Ok(()) };
         let Ok(committed) = solve_calendar(&all, 1, 1, &mut stop_at(usize::MAX)) else { return Ok(()) };
+        // What is fixed in it lies where it lies, in the way of the others or not.
+        let asked = without_fixed(asked);
         if let Ok(fit) = fit_project(&all, &committed, &asked) {
             let mut both = committed.clone();
-            both.cost += 1000 * asked.weight * fit.tardiness;
-            both.cost += asked.due + fit.tardiness - fit.spans[0].start;
+            both.cost += cost(&asked, &fit.spans, fit.tardiness);
+            both.bound = i64::MIN;
             both.spans.push(fit.spans);
             both.tardiness.push(fit.tardiness);
             both.blocked_by.push(fit.blocked_by);
             all.projects.push(asked);
             prop_assert_eq!(check_calendar(&all, &both), []);
         }
+    }
+
+    #[test]
+    fn a_calendar_that_still_stands_is_kept_and_a_broken_one_is_mended(
+        problem in calendar_problem(), longer in any::<prop::sample::Index>(), move_cost in 0..2000_i64,
+    ) {
+        let Ok(former) = solve_calendar(&problem, 30, 1, &mut stop_at(usize::MAX)) else { return Ok(()) };
+        let mut again = CalendarProblem { former: starts(&former), move_cost, ..problem };
+        let kept = solve_calendar(&again, 1, 2, &mut stop_at(usize::MAX));
+        let kept = kept.expect("it stands");
+        prop_assert_eq!((&kept.spans, kept.cost), (&former.spans, former.cost));
+
+        let project = longer.index(again.projects.len());
+        again.projects[project].tasks[0].duration += 10;
+        let cost_after = |budget| solve_calendar(&again, budget, 2, &mut stop_at(usize::MAX));
+        if let (Ok(first), Ok(later)) = (cost_after(1), cost_after(60)) {
+            prop_assert_eq!(check_calendar(&again, &first), []);
+            prop_assert_eq!(check_calendar(&again, &later), []);
+            prop_assert!(later.cost <= first.cost);
+        }
+    }
+
+    #[test]
+    fn a_helper_never_raises_the_bound(problem in calendar_problem()) {
+        let alone = CalendarProblem { helpers: vec![], ..problem.clone() };
+        let solve = |problem| solve_calendar(problem, 1, 1, &mut stop_at(usize::MAX));
+        if let (Ok(helped), Ok(alone)) = (solve(&problem), solve(&alone)) {
+            prop_assert!(helped.bound <= alone.bound);
+        }
+    }
+
+    #[test]
+    fn a_clash_names_projects_without_which_one_more_is_on_time(problem in calendar_problem()) {
+        let mut all = problem;
+        let Some(asked) = all.projects.pop() else { return Ok(()) };
+        let Ok(committed) = solve_calendar(&all, 1, 1, &mut stop_at(usize::MAX)) else { return Ok(()) };
+        let Ok(clash) = clash_of(&all, &committed, &asked) else { return Ok(()) };
+        // Beside the calendar without some of its projects, which stays as it is.
+        let is_on_time = |without: &[usize]| {
+            let (mut fewer, mut left) = (all.clone(), committed.clone());
+            for &one in without.iter().rev() {
+                fewer.projects.remove(one);
+                left.spans.remove(one);
+            }
+            let fit = Probe::new(&fewer, &left).and_then(|probe| probe.fit(&asked));
+            fit.is_ok_and(|fit| fit.tardiness == 0)
+        };
+        let everything: Vec<usize> = (0..all.projects.len()).collect();
+        match clash {
+            None => prop_assert!(is_on_time(&[])),
+            Some(clash) if clash.projects.is_empty() => {
+                prop_assert!(clash.blocked_by.is_some() && !is_on_time(&everything));
+            }
+            Some(clash) => {
+                prop_assert!(is_on_time(&clash.projects));
+                for at in 0..clash.projects.len() {
+                    let mut smaller = clash.projects.clone();
+                    smaller.remove(at);
+                    prop_assert!(!is_on_time(&smaller));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn without_one_of_the_committed_projects_no_other_is_later(problem in calendar_problem()) {
+        let mut all = problem;
+        let Some(asked) = all.projects.pop() else { return Ok(()) };
+        let Ok(committed) = solve_calendar(&all, 1, 1, &mut stop_at(usize::MAX)) else { return Ok(()) };
+        let Ok(before) = fit_project(&all, &committed, &asked) else { return Ok(()) };
+        let (mut fewer, mut left) = (all, committed);
+        fewer.projects.pop();
+        left.spans.pop();
+        let after = fit_project(&fewer, &left, &asked);
+        prop_assert!(after.is_ok_and(|after| after.tardiness <= before.tardiness));
     }
 }
