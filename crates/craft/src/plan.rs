@@ -12,7 +12,7 @@ use quantity::Span;
 
 use crate::{
     baking::{BakingPlan, plan_baking},
-    days::{Activity, Days, OrderWork, order_work, plan_days},
+    days::{Activity, Days, OrderWork, Week, order_work, plan_days},
     dough::{DoughPlan, plan_dough},
     drying::{Air, speed},
     heads_up::{HeadsUp, Severity, Subject},
@@ -247,6 +247,16 @@ pub fn plan_week(
     plan_days(kitchen, works, today, effort.sequence_budget(), seed, &mut || {
         on_progress(Chapter::Days)
     })
+}
+
+/// Lays out the same days, to be asked whether one more order fits.
+///
+/// # Errors
+/// The days cannot be laid out; the heads-up says why.
+pub fn lay_out(kitchen: &Kitchen, works: &[OrderWork], basis: &Basis) -> Result<Week, HeadsUp> {
+    let Basis { today, effort, seed } = *basis;
+    let on_progress = &mut || ControlFlow::Continue(());
+    Week::plan(kitchen, works, today, effort.sequence_budget(), seed, on_progress)
 }
 
 /// What goes into dough and icing, icing from stock included: it counts as made by the same recipe, and the label says so.

@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use craft::document::plan::PlanDocument;
+use craft::document::plan::{PlanDocument, WeekDocument};
 use jiff::{Timestamp, ZonedDateTime};
 
 /// How long before an event its reminder sounds (common practice, no source).
@@ -20,26 +20,59 @@ const HAND_OVER: &str = "hand over";
 /// Writes the calendar file of a plan's own order, stamped with the day the plan was made, since no clock is asked.
 pub fn calendar(plan: &PlanDocument) -> String {
     let order = &plan.order.title;
+    let own = plan.days.iter().filter(|entry| entry.this_order && entry.attended);
+    let events = own.map(|entry| Event {
+        order,
+        uid: slug(order),
+        activity: &entry.activity,
+        start: &entry.start,
+        end: &entry.end,
+    });
+    write(order, &plan.basis.today, events)
+}
+
+/// Writes the calendar file of all open orders: a newer one moves the events of an older one.
+pub fn week_calendar(week: &WeekDocument) -> String {
+    let attended = week.entries.iter().filter(|entry| entry.attended);
+    let events = attended.map(|entry| {
+        let order = week.orders.get(entry.order).map_or("", String::as_str);
+        let uid = week.ids.get(entry.order).map_or_else(|| slug(order), Clone::clone);
+        Event { order, uid, activity: &entry.activity, start: &entry.start, end: &entry.end }
+    });
+    write("sugarwright", &week.today, events)
+}
+
+/// Hands at work, or a hand-over.
+struct Event<'a> {
+    order: &'a str,
+    /// Names the order among all.
+    uid: String,
+    activity: &'a str,
+    start: &'a str,
+    end: &'a str,
+}
+
+fn write<'a>(name: &str, today: &str, events: impl Iterator<Item = Event<'a>>) -> String {
     let mut file = File::default();
     file.line("BEGIN", "VCALENDAR");
     file.line("VERSION", "2.0");
     file.line("PRODID", "-//sugarwright//plan//EN");
-    file.words("X-WR-CALNAME", order);
-    let stamp = format!("{}T000000Z", plan.basis.today.replace('-', ""));
-    let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
-    for entry in plan.days.iter().filter(|entry| entry.this_order && entry.attended) {
-        let (Some(start), Some(end)) = (moment(&entry.start), moment(&entry.end)) else { continue };
-        let number = numbers.entry(&entry.activity).and_modify(|number| *number += 1).or_insert(1);
-        let (title, activity) = (slug(order), slug(&entry.activity));
-        let end = if entry.activity == HAND_OVER {
+    file.words("X-WR-CALNAME", name);
+    let stamp = format!("{}T000000Z", today.replace('-', ""));
+    let mut numbers: BTreeMap<(String, &str), usize> = BTreeMap::new();
+    for Event { order, uid, activity, start, end } in events {
+        let (Some(start), Some(end)) = (moment(start), moment(end)) else { continue };
+        let key = (uid.clone(), activity);
+        let number = numbers.entry(key).and_modify(|number| *number += 1).or_insert(1);
+        let end = if activity == HAND_OVER {
             later(start, HANDOVER_SECONDS)
         } else {
             // RFC 5545, section 3.8.2.2: the end must lie behind the start.
             end.max(later(start, 60))
         };
-        let summary = format!("{}: {order}", words_of(&entry.activity));
+        let summary = format!("{}: {order}", words_of(activity));
         file.line("BEGIN", "VEVENT");
-        file.words("UID", &format!("{title}-{activity}-{number}@sugarwright.invalid"));
+        file.words("UID", &format!("{uid}-{}-{number}@sugarwright.invalid", slug(activity)));
         file.line("DTSTAMP", &stamp);
         file.line("DTSTART", &utc(start));
         file.line("DTEND", &utc(end));

@@ -4,7 +4,7 @@
 //! z one draw for the whole replay (all work goes slower than thought), z' one for each task (some goes slower than the rest).
 //! Work keeps its order: nothing begins before its planned start, before what it waits for, or before hands and resources of
 //! capacity 1 are free; what a window cannot hold goes on in the next one.
-//! What goes on by itself takes its time.
+//! What goes on by itself takes its time, and what is fixed stays.
 //!
 //! # Worked example
 //! A task of 10 in the last 10 ticks before its due time, with as much free behind it as one gives it: without any buffer it
@@ -12,11 +12,12 @@
 //! ```
 //! use timing::{CalendarProblem, Project, Span, Spread, Task, Work, ready_in_time};
 //!
-//! let task = Task { duration: 10, work: Work::Attended { breakable: true }, uses: vec![] };
+//! let work = Work::Attended { breakable: true };
 //! let project = Project {
-//!     tasks: vec![task], links: vec![], holds: vec![], due: 100, weight: 1, buffer: 0, age_from: None, fresh_max: None,
+//!     tasks: vec![Task { duration: 10, work, uses: vec![], due: None, fixed: None }],
+//!     links: vec![], holds: vec![], due: 100, weight: 1, buffer: 0, ages: vec![], fresh_max: None,
 //! };
-//! let problem = CalendarProblem { projects: vec![], windows: vec![(0, 200)], capacities: vec![], earliest: 0 };
+//! let problem = CalendarProblem { windows: vec![(0, 200)], ..CalendarProblem::default() };
 //! let spans = [Span { start: 90, end: 100, pieces: vec![(90, 100)] }];
 //! let share = |due| ready_in_time(&problem, &[], (&project, &spans, due), Spread { all: 0.2, each: 0.2 }, 1000, 1);
 //! assert!((0.45..0.6).contains(&share(100)));
@@ -93,6 +94,10 @@ fn replay(
             (all + spread.each * normal(chance)).exp()
         };
         let takes = (own.duration as f64 * factor.min(MOST_FACTOR)).round() as i64;
+        if let Some((start, end)) = own.fixed {
+            done[at][task] = (start, end);
+            continue;
+        }
         let links = project.links.iter().filter(|link| link.to == task);
         let waited = links.map(|link| match link.kind {
             LinkKind::FinishStart => done[at][link.from].1 + link.min,

@@ -1,6 +1,6 @@
 //! From what orders ask of the days to the engine's problem.
 
-use timing::{CalendarProblem, Hold, Link, LinkKind, Project, Task, Work};
+use timing::{Age, CalendarProblem, Hold, Link, LinkKind, Project, Task, Work};
 
 use crate::{
     days::{
@@ -25,7 +25,7 @@ pub(super) fn problem(kitchen: &Kitchen, axis: &Axis, orders: &[OrderWork]) -> C
         windows: axis.windows.clone(),
         // A load fills the oven, however many trays that are.
         capacities: vec![1, 1, n_trays(kitchen)],
-        earliest: 0,
+        ..CalendarProblem::default()
     }
 }
 
@@ -70,7 +70,10 @@ pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i6
         due,
         weight: 1,
         buffer: 0,
-        age_from: place(&|activity| activity == Activity::Bake),
+        ages: place(&|activity| activity == Activity::Bake)
+            .map(|task| Age { task, due })
+            .into_iter()
+            .collect(),
         fresh_max: None,
     }
 }
@@ -91,5 +94,7 @@ fn task(activity: Activity, duration: i64, longest_window: i64) -> Task {
             Activity::MakeDough | Activity::MakeIcing => vec![(MIXER, 1)],
             _ => Vec::new(),
         },
+        due: None,
+        fixed: None,
     }
 }

@@ -158,29 +158,34 @@ pub(super) fn entries_of(
     found
 }
 
-/// Setting up before the first work of each stretch of hours and washing up behind the last; packing alone needs neither.
+/// Setting up before the first work of each stretch of hours and washing up behind the last, unless nothing but packing is done.
 fn around_sessions(
     kitchen: &Kitchen,
     axis: &Axis,
     orders: &[OrderWork],
     spans: &[Vec<timing::Span>],
 ) -> Vec<DayEntry> {
-    let mut pieces: Vec<(i64, i64, usize)> = Vec::new();
+    let mut pieces: Vec<(i64, i64, usize, bool)> = Vec::new();
     for (place, (order, spans)) in orders.iter().zip(spans).enumerate() {
         for (step, span) in order.steps.iter().zip(spans) {
-            if step.activity.is_attended() && step.activity != Activity::Pack {
-                pieces.extend(span.pieces.iter().map(|&(start, end)| (start, end, place)));
+            if step.activity.is_attended() {
+                let is_wet = step.activity != Activity::Pack;
+                pieces.extend(span.pieces.iter().map(|&(start, end)| (start, end, place, is_wet)));
             }
         }
     }
-    pieces.sort_unstable();
     let (before, after) = (minutes(kitchen.pace.set_up), minutes(kitchen.pace.wash_up));
     let mut found = Vec::new();
     for &(from, to) in &axis.hours {
-        let of_window = || pieces.iter().filter(|(start, end, _)| *start >= from && *end <= to);
+        let of_window = || pieces.iter().filter(|(start, end, ..)| *start >= from && *end <= to);
+        if !of_window().any(|(.., is_wet)| *is_wet) {
+            continue;
+        }
         let first = of_window().min_by_key(|(start, ..)| *start);
-        let last = of_window().max_by_key(|(_, end, _)| *end);
-        let (Some(&(first, _, opens)), Some(&(_, last, closes))) = (first, last) else { continue };
+        let last = of_window().max_by_key(|(_, end, ..)| *end);
+        let (Some(&(first, _, opens, _)), Some(&(_, last, closes, _))) = (first, last) else {
+            continue;
+        };
         let mut add = |order, activity, start: i64, end: i64| {
             if start < end {
                 let (start, end) = (axis.at(start), axis.at(end));

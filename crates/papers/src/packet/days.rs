@@ -66,6 +66,7 @@ pub(super) fn days<'a>(document: &'a PlanDocument) -> Days {
     let first = entries
         .iter()
         .filter(|entry| entry.entry.this_order && entry.entry.attended)
+        .filter(|entry| entry.entry.activity != "set up")
         .min_by_key(|entry| entry.start.clone());
     Days {
         lead: first.map_or_else(

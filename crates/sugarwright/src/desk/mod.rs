@@ -4,6 +4,7 @@
 //! A plan is there or missing by its key, the digest of everything it is made from, so that nothing is ever out of date
 //! without anyone noticing, and nothing has to be marked as such.
 
+mod ask;
 mod clock;
 mod first;
 mod inputs;
@@ -17,6 +18,7 @@ use std::sync::Arc;
 use craft::{document::read_kitchen, kitchen::Kitchen};
 use store::{DatabaseError, KitchenStore, Settings};
 
+pub(crate) use ask::Asked;
 pub(crate) use clock::Clock;
 pub(crate) use first::fill_first;
 pub(crate) use inputs::{InputError, OrderInputs, open_inputs};

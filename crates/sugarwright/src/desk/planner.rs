@@ -46,7 +46,7 @@ pub(crate) const WORK: &str = "work";
 pub(crate) const WEEK: &str = "week";
 
 /// Where chance starts; a maker's plan needs no other.
-const SEED: u64 = 1;
+pub(crate) const SEED: u64 = 1;
 /// News kept for a listener that is slow to read.
 const N_KEPT: usize = 256;
 /// How often to look whether a new day has begun, which moves the days of every order.
@@ -375,16 +375,7 @@ async fn start_week(
     if jobs.known.contains(&key) || store.chapter(WEEK, &key).await?.is_some() {
         return jobs.sweep(store, inputs, key).await;
     }
-    let mut works: Vec<OrderWork> = Vec::new();
-    let mut ids = Vec::new();
-    for input in inputs {
-        let Some(text) = store.chapter(WORK, &input.key).await? else { continue };
-        let document: WorkDocument = serde_json::from_str(&text)?;
-        if let Some(work) = document.to_work() {
-            works.push(work);
-            ids.push(input.order.id.to_string());
-        }
-    }
+    let (works, ids) = works_of(store, inputs).await?;
     let basis = Basis { today, effort: Effort::Normal, seed: SEED };
     jobs.set.spawn_blocking(move || {
         let made = guarded(|| {
@@ -396,6 +387,23 @@ async fn start_week(
         Made::Week { key, made }
     });
     Ok(())
+}
+
+/// Returns what the orders that have a plan ask of the days, and which orders those are.
+pub(crate) async fn works_of(
+    store: &KitchenStore,
+    inputs: &[OrderInputs],
+) -> Result<(Vec<OrderWork>, Vec<String>), DeskError> {
+    let (mut works, mut ids) = (Vec::new(), Vec::new());
+    for input in inputs {
+        let Some(text) = store.chapter(WORK, &input.key).await? else { continue };
+        let document: WorkDocument = serde_json::from_str(&text)?;
+        if let Some(work) = document.to_work() {
+            works.push(work);
+            ids.push(input.order.id.to_string());
+        }
+    }
+    Ok((works, ids))
 }
 
 /// Returns the key of the days of these orders.

@@ -1,5 +1,7 @@
 //! The pages, one module each: handlers take what was asked, load, and hand a plain struct to a view.
 
+mod ask;
+mod days;
 mod downloads;
 mod events;
 mod gels;
@@ -37,6 +39,7 @@ const MOST_BYTES: usize = 64 * 1024 * 1024;
 pub(crate) fn router(desk: Desk, authorities: Authorities) -> Router {
     Router::new()
         .merge(orders::routes())
+        .merge(days::routes())
         .merge(intake::routes())
         .merge(order::routes())
         .merge(events::routes())

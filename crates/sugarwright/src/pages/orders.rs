@@ -7,7 +7,7 @@ use axum::{
     extract::{Query, State},
     routing::get,
 };
-use craft::{document::plan::WeekDocument, kitchen::Kitchen};
+use craft::{document::plan::WeekDocument, kitchen::Kitchen, request::Wish};
 use jiff::civil::{Date, DateTime};
 use maud::{Markup, html};
 use serde::Deserialize;
@@ -15,9 +15,14 @@ use store::{Heading, OrderEvent, OrderId, OrderRow};
 
 use crate::{
     desk::{
-        Desk, Glance, KitchenSettings, OrderInputs, Progress, kept_key, key_of_week, open_inputs,
+        Asked, Desk, Glance, KitchenSettings, OrderInputs, Progress, kept_key, key_of_week,
+        open_inputs,
     },
-    pages::{events::dated_sentences, progress::progress_words},
+    pages::{
+        ask::{self, Blanks},
+        events::dated_sentences,
+        progress::progress_words,
+    },
     ui::{
         Page, PlanAddress, Scale, capital, counted, day_and_month, in_days, money, page,
         ruler_alone, shingle, spoken, time,
@@ -54,10 +59,15 @@ struct OrdersPage {
     pickups: Vec<Pickup>,
     n_more: usize,
     removed: Option<OrderRow>,
+    blanks: Blanks,
+    /// What was asked and its answer, or the blank that is wrong and why.
+    asked: Option<Result<(Wish, Asked), (&'static str, String)>>,
 }
 
 #[derive(Deserialize)]
 struct AheadQuery {
+    #[serde(flatten)]
+    blanks: Blanks,
     /// An order that was just removed, to be put back.
     removed: Option<String>,
 }
@@ -97,18 +107,38 @@ async fn ahead(
         }
         None => None,
     };
-    Ok(view(&OrdersPage { n_done, today, kitchen, overdue, pickups, n_more, removed }))
+    let blanks = query.blanks;
+    let asked = match blanks.is_asked().then(|| blanks.wish(&kitchen, today)) {
+        None => None,
+        Some(Err(wrong)) => Some(Err(wrong)),
+        Some(Ok(wish)) => {
+            let asked = desk.ask(wish.clone()).await?;
+            Some(Ok((wish, asked)))
+        }
+    };
+    Ok(view(&OrdersPage {
+        n_done,
+        today,
+        kitchen,
+        overdue,
+        pickups,
+        n_more,
+        removed,
+        blanks,
+        asked,
+    }))
 }
 
 /// "Roll and cut, Tuesday 2 March at 18:00".
 fn next_work(week: &WeekDocument, order: &OrderId, now: jiff::Timestamp) -> Option<String> {
     let place = week.ids.iter().position(|id| id == order.as_str())?;
-    let next = week.entries.iter().filter(|entry| entry.order == place && entry.attended).find_map(
-        |entry| {
-            let start: jiff::ZonedDateTime = entry.start.parse().ok()?;
-            (start.timestamp() >= now).then_some((entry, start))
-        },
-    );
+    let own = week.entries.iter().filter(|entry| entry.order == place && entry.attended);
+    let work = own.filter(|entry| !matches!(entry.activity.as_str(), "set up" | "wash up"));
+    let next = work.filter_map(|entry| {
+        let start: jiff::ZonedDateTime = entry.start.parse().ok()?;
+        (start.timestamp() >= now).then_some((entry, start))
+    });
+    let next = next.min_by_key(|(_, start)| start.timestamp());
     next.map(|(entry, start)| {
         let at = start.strftime("%A %-d %B at %-H:%M");
         format!("{}, {at}.", entry.activity)
@@ -128,9 +158,10 @@ fn view(orders: &OrdersPage) -> Markup {
     });
     let content = html! {
         @if let Some(removed) = &orders.removed { (put_back(removed)) }
+        (ask::view(&orders.blanks, orders.asked.as_ref(), &orders.kitchen, orders.today))
         section.pickups data-progress=[is_waiting.then(|| format!("/progress?after={}", orders.n_done))] {
             div.opening-line {
-                h1 { "Pickups ahead" }
+                h2 { "Pickups ahead" }
                 p.acts { a.act.main href="/orders/new" { "Write down an order" } }
             }
             @if orders.pickups.is_empty() && orders.overdue.is_empty() {
@@ -203,7 +234,7 @@ fn pickup_row(pickup: &Pickup, kitchen: &Kitchen, today: Date) -> Markup {
                 None => div.tray.quarter { div.paper { (waiting_words(pickup)) } },
             }
             div.words {
-                h2 { a href={ "/orders/" (id) } { (heading.title) } }
+                h3 { a href={ "/orders/" (id) } { (heading.title) } }
                 p.small.soft {
                     (counted(usize::try_from(heading.n_cookies).unwrap_or(0), "cookie", "cookies"))
                     " for " (heading.customer)

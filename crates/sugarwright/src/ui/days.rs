@@ -1,11 +1,54 @@
 //! Days as rows counted down to the pickup, and the nights between them.
 
 use craft::document::plan::{DayDocument, PlanDocument};
-use jiff::{ZonedDateTime, civil::Date};
+use jiff::{
+    ZonedDateTime,
+    civil::{Date, Time},
+};
 use maud::{Markup, html};
 use papers::moon;
 
 use super::{capital, day_and_month, time};
+
+/// The days of all open orders, from a day on: each with a bar of its hours; nothing if no work is planned.
+pub(crate) fn all_days(
+    entries: &[DayDocument],
+    hours: &dyn Fn(Date) -> Vec<(Time, Time)>,
+    from: Date,
+) -> Option<Markup> {
+    let works = read(entries);
+    let mut days: Vec<Date> = works
+        .iter()
+        .filter(|work| is_work(work.entry))
+        .map(|work| work.start.date())
+        .filter(|day| *day >= from)
+        .collect();
+    days.sort();
+    days.dedup();
+    let pickup = |day: Date| {
+        let handed = works.iter().filter(|work| is_hand_over(work.entry));
+        handed.map(|work| work.start.date()).filter(|at| *at >= day).min().unwrap_or(day)
+    };
+    (!days.is_empty()).then(|| {
+        html! {
+            ol.days {
+                @for (place, day) in days.iter().enumerate() {
+                    @if place > 0 { (night_between(&works, days[place - 1], *day)) }
+                    (day_row(&works, *day, pickup(*day), Some(&hours(*day))))
+                }
+            }
+        }
+    })
+}
+
+/// Reads the times of entries; one that cannot be read is left out.
+fn read(entries: &[DayDocument]) -> Vec<Work<'_>> {
+    let times = |entry: &DayDocument| Some((entry.start.parse().ok()?, entry.end.parse().ok()?));
+    entries
+        .iter()
+        .filter_map(|entry| times(entry).map(|(start, end)| Work { entry, start, end }))
+        .collect()
+}
 
 /// One piece of work with its times read.
 struct Work<'a> {
@@ -16,13 +59,7 @@ struct Work<'a> {
 
 /// The rows of a plan's days; nothing if no days are planned.
 pub(crate) fn day_rows(plan: &PlanDocument) -> Option<Markup> {
-    let works: Vec<Work<'_>> = plan
-        .days
-        .iter()
-        .filter_map(|entry| {
-            Some(Work { entry, start: entry.start.parse().ok()?, end: entry.end.parse().ok()? })
-        })
-        .collect();
+    let works = read(&plan.days);
     let own = || works.iter().filter(|work| work.entry.this_order);
     let first = own().map(|work| work.start.date()).min()?;
     let last = own().filter(|work| is_hand_over(work.entry)).map(|work| work.start.date()).max()?;
@@ -40,10 +77,15 @@ pub(crate) fn day_rows(plan: &PlanDocument) -> Option<Markup> {
         ol.days {
             @for (place, day) in days.iter().enumerate() {
                 @if place > 0 { (night_between(&works, days[place - 1], *day)) }
-                (day_row(&works, *day, pickup))
+                (day_row(&works, *day, pickup, None))
             }
         }
     })
+}
+
+/// Setting up and washing up belong to the stretch of hours, not to an order.
+fn is_around(entry: &DayDocument) -> bool {
+    matches!(entry.activity.as_str(), "set up" | "wash up")
 }
 
 fn is_hand_over(entry: &DayDocument) -> bool {
@@ -55,7 +97,7 @@ fn is_work(entry: &DayDocument) -> bool {
     entry.attended || entry.activity == "bake"
 }
 
-fn day_row(works: &[Work<'_>], day: Date, pickup: Date) -> Markup {
+fn day_row(works: &[Work<'_>], day: Date, pickup: Date, hours: Option<&[(Time, Time)]>) -> Markup {
     let of_day = || works.iter().filter(|work| is_work(work.entry) && work.start.date() == day);
     let span = of_day()
         .map(|work| work.start.datetime())
@@ -71,13 +113,42 @@ fn day_row(works: &[Work<'_>], day: Date, pickup: Date) -> Markup {
                         span.figures.at { (time(work.start.datetime())) }
                         span {
                             (capital(&doing(&work.entry.activity)))
-                            @if !work.entry.this_order { " for " (work.entry.order) }
+                            @let names_it = !work.entry.this_order || hours.is_some();
+                            @if names_it && !is_around(work.entry) { " for " (work.entry.order) }
                         }
                     }
                 }
             }
+            @if let Some(hours) = hours { (bar(hours, &of_day().collect::<Vec<_>>())) }
             @if let Some((from, to)) = span {
                 p.span { @if from == to { (time(from)) } @else { (time(from)) " to " (time(to)) } }
+            }
+        }
+    }
+}
+
+/// The day as a bar from six in the morning to midnight: the hours, and the work in them.
+fn bar(hours: &[(Time, Time)], works: &[&Work<'_>]) -> Markup {
+    const FROM: f64 = 6.0;
+    let at = |time: Time| {
+        let hour = f64::from(time.hour()) + f64::from(time.minute()) / 60.0 - FROM;
+        hour.clamp(0.0, 24.0 - FROM) * 10.0
+    };
+    let stretch = |class: &str, from: Time, to: Time| {
+        let (from, to) = (at(from), at(to));
+        html! { rect class=(class) x=(format!("{from:.1}")) width=(format!("{:.1}", (to - from).max(1.0))) height="8" {} }
+    };
+    html! {
+        svg.bar viewBox="0 0 180 8" preserveAspectRatio="none" aria-hidden="true" {
+            @for &(from, to) in hours { (stretch("hours", from, to)) }
+            @for work in works {
+                @let class = match work.entry.activity.as_str() {
+                    "bake" => "oven",
+                    "set up" | "wash up" => "around",
+                    "hand over" => "handed",
+                    _ => "own",
+                };
+                (stretch(class, work.start.time(), work.end.time()))
             }
         }
     }

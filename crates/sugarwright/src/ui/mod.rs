@@ -13,7 +13,7 @@ use maud::{DOCTYPE, Markup, html};
 
 pub(crate) use bowl::bowl;
 pub(crate) use cookie::{PlanAddress, cookie, cookie_in_pass, shingle, sizes_css};
-pub(crate) use days::{day_rows, night_bar};
+pub(crate) use days::{all_days, day_rows, night_bar};
 pub(crate) use field::{choice, field, file_field};
 pub(crate) use note::{Notes, notes, stops};
 pub(crate) use papers::words::{listed, spoken, titled};
@@ -38,8 +38,9 @@ pub(crate) struct Page<'a> {
 }
 
 /// The pages of the head.
-const PAGES: [(&str, &str); 6] = [
+const PAGES: [(&str, &str); 7] = [
     ("/", "Orders"),
+    ("/days", "Days"),
     ("/orders/new", "New order"),
     ("/thin", "Thin"),
     ("/gels", "Gels"),

@@ -11,7 +11,7 @@ use crate::{
 };
 
 /// The days of all open orders.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(title = "week.json")]
 pub struct WeekDocument {
     /// The format of this file: 1.

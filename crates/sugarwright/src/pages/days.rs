@@ -1,0 +1,129 @@
+//! The days of all open orders, and the same as a calendar that other programs can follow.
+
+use std::sync::Arc;
+
+use axum::{
+    Router,
+    extract::State,
+    http::{HeaderMap, header},
+    response::{IntoResponse, Response},
+    routing::get,
+};
+use craft::document::plan::{DayDocument, WeekDocument};
+use jiff::civil::Date;
+use maud::{Markup, html};
+
+use crate::{
+    desk::{Desk, KitchenSettings, key_of_week, open_inputs},
+    ui::{Page, all_days, counted, notes, page},
+    web::AppError,
+};
+
+pub(crate) fn routes() -> Router<Desk> {
+    Router::new().route("/days", get(show)).route("/days.ics", get(calendar))
+}
+
+struct DaysPage {
+    today: Date,
+    week: Option<Arc<WeekDocument>>,
+    n_orders: usize,
+    n_done: u64,
+    kitchen: craft::kitchen::Kitchen,
+    /// The address other programs can follow.
+    feed: String,
+}
+
+async fn load(desk: &Desk, host: &str) -> Result<DaysPage, AppError> {
+    let n_done = desk.planner.n_done();
+    let KitchenSettings { settings, kitchen } = desk.kitchen().await?;
+    let today = desk.today(&kitchen);
+    let inputs = open_inputs(&desk.store, &settings.text, today).await?;
+    let key = key_of_week(&settings.text, &inputs, today);
+    let week = desk.shown.week(&desk.store, &key).await?;
+    let feed = format!("http://{host}/days.ics");
+    Ok(DaysPage { today, week, n_orders: inputs.len(), n_done, kitchen, feed })
+}
+
+fn host(headers: &HeaderMap) -> String {
+    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok());
+    host.unwrap_or("localhost").to_owned()
+}
+
+async fn show(State(desk): State<Desk>, headers: HeaderMap) -> Result<Markup, AppError> {
+    Ok(view(&load(&desk, &host(&headers)).await?))
+}
+
+async fn calendar(State(desk): State<Desk>, headers: HeaderMap) -> Result<Response, AppError> {
+    let days = load(&desk, &host(&headers)).await?;
+    // Before the days are placed there is a calendar all the same: without events.
+    let text = days.week.as_deref().map(papers::calendar::week_calendar).unwrap_or_else(|| {
+        papers::calendar::week_calendar(&WeekDocument {
+            today: days.today.to_string(),
+            ..WeekDocument::default()
+        })
+    });
+    Ok(([(header::CONTENT_TYPE, "text/calendar; charset=utf-8")], text).into_response())
+}
+
+fn view(days: &DaysPage) -> Markup {
+    let entries: Vec<DayDocument> = days.week.as_deref().map(entries).unwrap_or_default();
+    let hours = |day: Date| days.kitchen.hours.on(day);
+    let rows = all_days(&entries, &hours, days.today);
+    let waits = days.week.is_none() && days.n_orders > 0;
+    let content = html! {
+        div.all-days {
+            h1 { "Days" }
+            @match (&rows, waits) {
+                (Some(rows), _) => {
+                    p.lead {
+                        "What is done when for " (counted(days.n_orders, "open order", "open orders"))
+                        ", with the days left to the next pickup in front."
+                    }
+                    @if let Some(week) = days.week.as_deref().filter(|week| !week.heads_ups.is_empty()) {
+                        div.two { (notes("days", &week.heads_ups.iter().collect::<Vec<_>>())) }
+                    }
+                    p.small.soft.key-of-bars {
+                        "The bar runs from six in the morning to midnight: your hours pale, work dark, the oven between, "
+                        "setting up and washing up half dark, a hand-over as a mark."
+                    }
+                    (rows)
+                }
+                (None, true) => p.lead data-progress={ "/progress?after=" (days.n_done) } {
+                    "The days of all open orders are being placed; this page shows them by itself."
+                },
+                (None, false) => p.lead { "No order is open, so every day is free." },
+            }
+            section.feed {
+                h2 { "In your own calendar" }
+                p {
+                    a href="/days.ics" download="days.ics" { "Take the days along as a file" }
+                    ", or let a calendar program on this machine follow this address while sugarwright runs:"
+                }
+                p { code { (days.feed) } }
+                p.small.soft { "Each piece of work is an event with a reminder a quarter of an hour before; a changed plan moves it." }
+            }
+        }
+    };
+    page(
+        &Page {
+            title: "Days",
+            here: "/days",
+            styles: &[],
+            scripts: if waits { &["js/progress.js"] } else { &[] },
+            waits,
+        },
+        &content,
+    )
+}
+
+fn entries(week: &WeekDocument) -> Vec<DayDocument> {
+    let entry = |entry: &craft::document::plan::WeekEntryDocument| DayDocument {
+        activity: entry.activity.clone(),
+        order: week.orders.get(entry.order).cloned().unwrap_or_default(),
+        this_order: true,
+        start: entry.start.clone(),
+        end: entry.end.clone(),
+        attended: entry.attended,
+    };
+    week.entries.iter().map(entry).collect()
+}
