@@ -1,7 +1,7 @@
 //! The trade: from an order and a kitchen to a plan.
 //!
 //! Modules use each other upward in this order only: learning < consistency, drying < kitchen, order < technique < dough, icing < tinting, baking, passes < days
-//! < packing < pantry < price, label < plan < request; [`document`] holds every file format.
+//! < packing < pantry < price, label < plan < request, what_if; [`document`] holds every file format.
 //! Nothing here knows a clock, a disk or a screen.
 #![warn(missing_docs)]
 
@@ -27,3 +27,4 @@ pub mod request;
 pub mod sample;
 pub mod technique;
 pub mod tinting;
+pub mod what_if;

@@ -145,8 +145,7 @@ pub fn plan_order(
     on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
 ) -> OrderPlan {
     let order = &brief.order;
-    let kitchen =
-        &Kitchen { drying: kitchen.drying.on(order.first_handover().at.date()), ..kitchen.clone() };
+    let kitchen = &kitchen_for(kitchen, order);
     let mut heads_ups = before_work(kitchen, order);
     let mut tell = |chapter: Chapter| {
         // Only an engine in search of a better answer can stop; a chapter's start is just told.
@@ -234,6 +233,14 @@ pub fn plan_order(
         heads_ups,
         sections,
     }
+}
+
+/// Returns the kitchen as it is for an order: the air of its days, and what its maker wants at the bench.
+pub(crate) fn kitchen_for(kitchen: &Kitchen, order: &Order) -> Kitchen {
+    let mut drying = kitchen.drying.on(order.first_handover().at.date());
+    drying.fan = order.bench.fan.unwrap_or(drying.fan);
+    let makers = order.bench.makers.unwrap_or(kitchen.makers);
+    Kitchen { drying, makers, ..kitchen.clone() }
 }
 
 /// Plans the days of all open orders together, from what each asks of them ([`OrderPlan::work`]).

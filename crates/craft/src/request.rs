@@ -15,7 +15,9 @@ use crate::{
     days::{OrderWork, Request, order_work},
     icing::plan_icing,
     kitchen::Kitchen,
-    order::{BaseChoice, Brief, Cutter, Detail, Handover, Item, ItemPicture, Order, Picture},
+    order::{
+        BaseChoice, Bench, Brief, Cutter, Detail, Handover, Item, ItemPicture, Order, Picture,
+    },
     passes::plan_passes,
     plan::{Basis, Effort, OrderPlan, plan_order},
     technique::plan_sections,
@@ -124,6 +126,7 @@ fn brief_of(wish: &Wish) -> Brief {
         avoid: Vec::new(),
         base: BaseChoice::FromArt,
         most_colors: None,
+        bench: Bench::default(),
         items: vec![item],
     };
     Brief { order, pictures: vec![Picture::Undrawn] }

@@ -14,7 +14,7 @@ use crate::{
         choices::{by_name, check_format, first_format},
         error::{BadValue, from_toml},
     },
-    order::{BaseChoice, Cutter, Detail, Handover, Item, ItemPicture, Order},
+    order::{BaseChoice, Bench, Cutter, Detail, Handover, Item, ItemPicture, Order, Pin},
 };
 
 /// The file's name in messages.
@@ -59,9 +59,31 @@ pub struct OrderDocument {
     /// How many colors all drawings together may have, 1 to 24: the nearest are made one, and the plan says which.
     /// Without it, the drawings keep the colors they have.
     pub most_colors: Option<u32>,
+    /// How many decorate this order at once, 1 to 3; without it, as many as the kitchen says.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub makers: Option<u32>,
+    /// Whether a fan blows on these cookies; without it, as the kitchen says.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fan: Option<bool>,
+    /// Sections, by their ids such as "fox/cheek", that are worked wet into what they lie on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub wet: Vec<String>,
+    /// Sections in an order of the maker's own.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pin: Vec<PinEntry>,
     /// What is ordered, at least one item.
     #[serde(default)]
     pub item: Vec<ItemEntry>,
+}
+
+/// One section is piped before another.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PinEntry {
+    /// The id of the earlier one.
+    pub first: String,
+    /// The id of the later one.
+    pub then: String,
 }
 
 /// One of several hand-overs.
@@ -130,6 +152,18 @@ impl OrderDocument {
         toml::to_string(self).expect("plain structs with text keys are TOML")
     }
 
+    /// Takes over what the maker wants at the bench, and how many colors, from an order.
+    pub fn with_bench_of(mut self, order: &Order) -> Self {
+        let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        self.makers = order.bench.makers.map(number);
+        self.fan = order.bench.fan;
+        self.most_colors = order.most_colors.map(number);
+        self.wet.clone_from(&order.bench.wet);
+        let pins = order.bench.pins.iter().cloned();
+        self.pin = pins.map(|Pin { first, then }| PinEntry { first, then }).collect();
+        self
+    }
+
     /// Moves every date of the order by so many days, wall-clock times staying as they are.
     ///
     /// A date that cannot be read, or would leave the calendar, stays.
@@ -193,6 +227,16 @@ fn convert(document: OrderDocument) -> Result<Order, BadValue> {
             Some(color) => BaseChoice::Color(color_of("base", color)?),
         },
         most_colors: most_colors(document.most_colors)?,
+        bench: Bench {
+            makers: makers(document.makers)?,
+            fan: document.fan,
+            wet: document.wet,
+            pins: document
+                .pin
+                .into_iter()
+                .map(|PinEntry { first, then }| Pin { first, then })
+                .collect(),
+        },
         items,
     })
 }
@@ -204,6 +248,19 @@ fn most_colors(most: Option<u32>) -> Result<Option<usize>, BadValue> {
         Some(most) => Err(BadValue::new(
             "most_colors",
             format!("{most} is outside 1 to 24; correct it, or leave it out to keep all colors"),
+        )),
+    }
+}
+
+fn makers(makers: Option<u32>) -> Result<Option<usize>, BadValue> {
+    match makers {
+        Some(makers @ 1..=3) => Ok(Some(makers as usize)),
+        None => Ok(None),
+        Some(makers) => Err(BadValue::new(
+            "makers",
+            format!(
+                "{makers} is outside 1 to 3; correct it, or leave it out for the kitchen's number"
+            ),
         )),
     }
 }

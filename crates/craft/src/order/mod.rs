@@ -33,8 +33,32 @@ pub struct Order {
     pub base: BaseChoice,
     /// How many colors all drawings together may have; nothing leaves those of the drawings.
     pub most_colors: Option<usize>,
+    /// What the maker wants of its work at the bench.
+    pub bench: Bench,
     /// What is ordered, at least one item.
     pub items: Vec<Item>,
+}
+
+/// How the maker wants to work an order, where that differs from her usual way.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Bench {
+    /// How many decorate at once, 1 to 3; nothing leaves the kitchen's number.
+    pub makers: Option<usize>,
+    /// Whether a fan blows on the cookies; nothing leaves what the kitchen says.
+    pub fan: Option<bool>,
+    /// Sections, by their ids, that are worked wet into what they lie on.
+    pub wet: Vec<String>,
+    /// Sections in an order of the maker's own.
+    pub pins: Vec<Pin>,
+}
+
+/// One section is piped before another, by their ids.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pin {
+    /// The earlier one.
+    pub first: String,
+    /// The later one.
+    pub then: String,
 }
 
 impl Order {

@@ -94,8 +94,9 @@ pub(super) fn compile(
             row.sections[1..].iter().map(move |&place| FurtherBag { job, bag: bag_of(place) })
         })
         .collect();
-    let reasons = reasons(kitchen, chapter, &rows);
+    let mut reasons = reasons(kitchen, chapter, &rows);
     let (mut precedences, mut either_orders) = (Vec::new(), Vec::new());
+    precedences.extend(pinned(chapter, &rows, &mut reasons));
     for reason in &reasons {
         let (a, b) = reason.jobs;
         match reason.second_to_first {
@@ -247,6 +248,39 @@ fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row]) -> Vec<Reason> {
         });
     }
     reasons
+}
+
+/// What the maker's own order of sections asks for; a pair that must keep a distance anyway keeps it in this order.
+fn pinned(chapter: &Sections, rows: &[Row], reasons: &mut [Reason]) -> Vec<Precedence> {
+    let row_of = |place: usize| rows.iter().position(|row| row.sections.contains(&place));
+    let mut precedences = Vec::new();
+    for &(first, then) in &chapter.pins {
+        let (Some(before), Some(after)) = (row_of(first), row_of(then)) else { continue };
+        if before == after {
+            continue;
+        }
+        let both = [(before, after), (after, before)];
+        let pair = reasons.iter_mut().find(|reason| both.contains(&reason.jobs));
+        match pair {
+            Some(reason) if reason.second_to_first.is_some() => reason.keep_order(before),
+            // What lies on top comes later anyway; the other way around the engine names the circle.
+            _ => precedences.push(Precedence { before, after, lag: rows[before].block.duration() }),
+        }
+    }
+    precedences
+}
+
+impl Reason {
+    /// Fixes which job goes first.
+    fn keep_order(&mut self, first: usize) {
+        let Some(back) = self.second_to_first.take() else { return };
+        if self.jobs.0 != first {
+            self.jobs = (self.jobs.1, self.jobs.0);
+            self.sections = (self.sections.1, self.sections.0);
+            self.first_to_second = back;
+            (self.lag, self.lag_back) = (self.lag_back, self.lag);
+        }
+    }
 }
 
 /// Neighbors of one shade may run together: nobody sees it.

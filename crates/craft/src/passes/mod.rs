@@ -141,14 +141,7 @@ pub fn plan_passes(
                 read::append_passes(&mut plan.passes, session, &compiled, &sequence);
             }
             // Layers and neighbors cannot contradict each other; only the maker's own choices could.
-            Err(error) => heads_ups.push(
-                HeadsUp::new(
-                    Severity::Stop,
-                    Subject::Order,
-                    format!("The order of piping contradicts itself: {error}."),
-                )
-                .hint("Check the choices of technique and ground for these designs."),
-            ),
+            Err(error) => heads_ups.push(contradiction(chapter, &compiled, &error)),
         }
     }
     read::wait_for_nights(
@@ -157,4 +150,27 @@ pub fn plan_passes(
         kitchen.drying.wait(State::Dry, kitchen.icing.base_depth),
     );
     (plan, heads_ups)
+}
+
+/// Says which sections wait for each other.
+fn contradiction(
+    chapter: &Sections,
+    compiled: &compile::Compiled,
+    error: &timing::Error,
+) -> HeadsUp {
+    let message = match error {
+        timing::Error::Cycle { members, .. } => {
+            let rows = members.iter().filter_map(|&job| compiled.rows.get(job));
+            let ids: Vec<String> = rows
+                .filter_map(|row| Some(chapter.sections.get(*row.sections.first()?)?.id.clone()))
+                .collect();
+            format!(
+                "The order of piping contradicts itself: {} wait for each other.",
+                ids.join(" and ")
+            )
+        }
+        error => format!("The order of piping cannot be planned: {error}."),
+    };
+    HeadsUp::new(Severity::Stop, Subject::Order, message)
+        .hint("Take back what is to be piped first, or the choices of technique and ground for these designs.")
 }

@@ -17,6 +17,7 @@ pub use detail::detail_of;
 pub(crate) use detail::{stand_in_sections, with_other_stand_ins};
 pub use doable::{Written, about_lettering, about_rights};
 pub use propose::{ArtReading, art_sections, plan_sections};
+pub(crate) use propose::{as_the_maker_wants, lies_on_icing};
 
 /// What the hand does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -219,4 +220,6 @@ pub struct Sections {
     pub neighbors: Vec<Neighbor>,
     /// Sections that lie on others.
     pub overlaps: Vec<Overlap>,
+    /// Sections in an order of the maker's own, the earlier one first, by their places.
+    pub pins: Vec<(usize, usize)>,
 }

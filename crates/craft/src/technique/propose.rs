@@ -15,7 +15,7 @@ use quantity::{Area, Length};
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
     kitchen::Kitchen,
-    order::{BaseChoice, Brief, ItemPicture, Picture, SectionChoice},
+    order::{BaseChoice, Brief, ItemPicture, Order, Picture, Pin, SectionChoice},
     technique::{
         Design, Onto, Section, Sections, Technique,
         doable::about_doability,
@@ -107,7 +107,58 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
             sections: first..chapter.sections.len(),
         });
     }
+    heads_ups.extend(as_the_maker_wants(&brief.order, &mut chapter));
     (chapter, heads_ups)
+}
+
+/// Applies what the maker wants worked wet or in an order of her own; what cannot be is told.
+pub(crate) fn as_the_maker_wants(order: &Order, chapter: &mut Sections) -> Vec<HeadsUp> {
+    let mut heads_ups = Vec::new();
+    let place_of =
+        |chapter: &Sections, id: &str| chapter.sections.iter().position(|section| section.id == id);
+    let mut cannot = |id: &str, why: String| {
+        let subject = Subject::Section(id.to_owned());
+        heads_ups.push(HeadsUp::new(Severity::Caution, subject, why).hint(
+            "Look at \"What if\" on the order's page, or at wet and [[pin]] in its text, and take it out or correct it.",
+        ));
+    };
+    for id in &order.bench.wet {
+        match place_of(chapter, id) {
+            None => {
+                cannot(id, format!("\"{id}\" is to be worked wet, and there is no such section."))
+            }
+            Some(place) if !lies_on_icing(chapter, place) => {
+                cannot(id, format!("\"{id}\" cannot be worked wet: it lies on no icing."));
+            }
+            Some(place) => chapter.sections[place].onto = Onto::Wet,
+        }
+    }
+    for Pin { first, then } in &order.bench.pins {
+        match (place_of(chapter, first), place_of(chapter, then)) {
+            (Some(first), Some(then)) if first != then => chapter.pins.push((first, then)),
+            _ => cannot(
+                first,
+                format!(
+                    "\"{first}\" is to be piped before \"{then}\", and these are not two sections of the order."
+                ),
+            ),
+        }
+    }
+    heads_ups
+}
+
+/// Whether a section is icing on icing.
+pub(crate) fn lies_on_icing(chapter: &Sections, place: usize) -> bool {
+    let takes_icing = |place: usize| {
+        matches!(
+            chapter.sections[place].technique,
+            Technique::Flood | Technique::Line | Technique::Dot | Technique::Lettering
+        )
+    };
+    takes_icing(place)
+        && chapter.overlaps.iter().any(|overlap| {
+            overlap.top == place && chapter.sections[overlap.under].technique == Technique::Flood
+        })
 }
 
 /// Returns the drawing of each item in as few shapes and colors as the order wants, and what that changes.
@@ -181,6 +232,7 @@ pub fn art_sections(
         neighbors: neighbors(&kitchen.drying, &sections, 0),
         overlaps: overlaps(&sections, 0),
         sections,
+        pins: Vec::new(),
     };
     (chapter, heads_ups)
 }

@@ -22,7 +22,7 @@ pub(crate) use ask::Asked;
 pub(crate) use clock::Clock;
 pub(crate) use first::fill_first;
 pub(crate) use inputs::{InputError, OrderInputs, open_inputs};
-pub(crate) use planner::{Planner, Progress, Told, key_of_week};
+pub(crate) use planner::{Planner, Progress, SEED, Told, key_of_week};
 pub(crate) use shown::{Glance, Shown};
 pub(crate) use view::{OrderView, PlanShown, kept_key};
 

@@ -16,6 +16,7 @@ mod progress;
 mod tests;
 mod thin;
 mod typed;
+mod what_if;
 
 use axum::{
     Router,
@@ -50,6 +51,7 @@ pub(crate) fn router(desk: Desk, authorities: Authorities) -> Router {
         .merge(measured::routes())
         .merge(gels::routes())
         .merge(thin::routes())
+        .merge(what_if::routes())
         .merge(assets::routes())
         .fallback(async || AppError::NotFound)
         .with_state(desk)

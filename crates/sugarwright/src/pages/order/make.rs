@@ -291,6 +291,7 @@ pub(super) fn decorate(
                             }
                         }
                     }
+                    p.small { a href={ "/orders/" (at.order) "/what-if" } { "What if somebody helps, a fan blows, a color is left out?" } }
                     details.more {
                         summary { "How good is this order?" }
                         @for session in &plan.sessions {

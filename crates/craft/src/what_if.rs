@@ -1,0 +1,316 @@
+//! What if somebody helps, a fan blows, one color is left out, a section goes first or is worked wet?
+//!
+//! Each of these changes the order of work; icing and passes are planned again with it, and the minutes of decorating are held
+//! against those of the plan as it stands, both looked at equally long.
+
+use std::ops::ControlFlow;
+
+use quantity::Span;
+
+use crate::{
+    icing::plan_icing,
+    kitchen::Kitchen,
+    order::{Bench, Brief, Order, Pin},
+    passes::{PassesPlan, plan_passes},
+    plan::{Basis, kitchen_for},
+    technique::{Onto, Sections, Technique, as_the_maker_wants, lies_on_icing, plan_sections},
+};
+
+/// One thing that could be otherwise.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Twist {
+    /// So many decorate at once.
+    Makers(usize),
+    /// A fan blows on the cookies, or none does.
+    Fan(bool),
+    /// So many colors at most in all drawings together.
+    Colors(usize),
+    /// One section is piped before another.
+    First(Pin),
+    /// A section is worked wet into what it lies on.
+    Wet(String),
+}
+
+impl Twist {
+    /// Puts it into an order, or, where it is there already, takes it out again.
+    pub fn turn(&self, order: &mut Order) {
+        fn toggle<T: PartialEq>(list: &mut Vec<T>, value: T) {
+            match list.iter().position(|one| *one == value) {
+                Some(at) => drop(list.remove(at)),
+                None => list.push(value),
+            }
+        }
+        let Bench { makers, fan, wet, pins } = &mut order.bench;
+        match self {
+            Self::Makers(n) => *makers = (*makers != Some(*n)).then_some(*n),
+            Self::Fan(on) => *fan = (*fan != Some(*on)).then_some(*on),
+            Self::Colors(n) => {
+                order.most_colors = (order.most_colors != Some(*n)).then_some(*n);
+            }
+            Self::First(pin) => toggle(pins, pin.clone()),
+            Self::Wet(id) => toggle(wet, id.clone()),
+        }
+    }
+}
+
+/// What decorating comes to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outcome {
+    /// Over all sessions, from the first bag to the last.
+    pub active: Span,
+    /// How much of it is waiting.
+    pub idle: Span,
+    /// How often another bag is picked up.
+    pub n_bag_changes: usize,
+    /// Sessions, with a drying night between each two.
+    pub n_sessions: usize,
+    /// Colors.
+    pub n_colors: usize,
+}
+
+/// The plan as it stands, and what each change would make of it.
+#[derive(Clone, Debug)]
+pub struct WhatIf {
+    /// As it stands.
+    pub now: Outcome,
+    /// Changes already in the order, each with what taking it out again would give.
+    pub chosen: Vec<(Twist, Outcome)>,
+    /// Further changes, what saves most first.
+    pub open: Vec<(Twist, Outcome)>,
+}
+
+/// Waits that are offered the other way around, and sections that are offered wet: so many at most are tried.
+const MOST_TRIED: usize = 8;
+/// Less is no difference.
+const NOTICEABLE: Span = Span::seconds(30.0);
+
+/// Tries changes of an order.
+pub fn what_if(kitchen: &Kitchen, brief: &Brief, basis: &Basis) -> WhatIf {
+    let plain = Brief {
+        order: Order { bench: Bench::default(), ..brief.order.clone() },
+        pictures: brief.pictures.clone(),
+    };
+    let (sections, _) = plan_sections(kitchen, &plain);
+    let trial = Trial { kitchen, brief, basis, sections };
+    let (now, passes) = trial.outcome(&brief.order);
+    let tried = |twist: Twist| {
+        let mut order = brief.order.clone();
+        twist.turn(&mut order);
+        let outcome = trial.outcome(&order).0;
+        (twist, outcome)
+    };
+    let chosen = chosen(&brief.order).into_iter().map(tried).collect();
+    let mut open: Vec<(Twist, Outcome)> =
+        trial.further(&now, &passes).into_iter().map(tried).collect();
+    // An order of one's own and wet-on-wet are offered only where they save something.
+    open.retain(|(twist, outcome)| {
+        !matches!(twist, Twist::First(_) | Twist::Wet(_))
+            || outcome.active < now.active - NOTICEABLE
+    });
+    open.sort_by(|(_, one), (_, other)| {
+        one.active.to_seconds().total_cmp(&other.active.to_seconds())
+    });
+    WhatIf { now, chosen, open }
+}
+
+/// The changes an order has already.
+fn chosen(order: &Order) -> Vec<Twist> {
+    let Bench { makers, fan, wet, pins } = &order.bench;
+    let makers = makers.map(Twist::Makers);
+    let fan = fan.map(Twist::Fan);
+    let colors = order.most_colors.map(Twist::Colors);
+    let wet = wet.iter().cloned().map(Twist::Wet);
+    let pins = pins.iter().cloned().map(Twist::First);
+    makers.into_iter().chain(fan).chain(colors).chain(wet).chain(pins).collect()
+}
+
+struct Trial<'a> {
+    kitchen: &'a Kitchen,
+    brief: &'a Brief,
+    basis: &'a Basis,
+    /// The sections without anything the maker wants at the bench.
+    sections: Sections,
+}
+
+impl Trial<'_> {
+    /// Plans icing and passes of the order as it would be.
+    fn outcome(&self, order: &Order) -> (Outcome, Planned) {
+        let kitchen = kitchen_for(self.kitchen, order);
+        let mut sections = if order.most_colors == self.brief.order.most_colors {
+            self.sections.clone()
+        } else {
+            let order = Order { bench: Bench::default(), ..order.clone() };
+            let brief = Brief { order, pictures: self.brief.pictures.clone() };
+            plan_sections(&kitchen, &brief).0
+        };
+        as_the_maker_wants(order, &mut sections);
+        let (icing, _) = plan_icing(&kitchen, &sections, self.basis.today);
+        let budget = self.basis.effort.sequence_budget();
+        let (passes, _) =
+            plan_passes(&kitchen, &sections, &icing, budget, self.basis.seed, &mut || {
+                ControlFlow::Continue(())
+            });
+        let sessions = &passes.sessions;
+        let outcome = Outcome {
+            active: sessions.iter().map(|session| session.active).sum(),
+            idle: sessions.iter().map(|session| session.idle).sum(),
+            n_bag_changes: sessions.iter().map(|session| session.n_bag_changes).sum(),
+            n_sessions: sessions.len(),
+            n_colors: icing.bowls.len(),
+        };
+        (outcome, Planned { sections, passes })
+    }
+
+    /// Changes worth trying.
+    fn further(&self, now: &Outcome, planned: &Planned) -> Vec<Twist> {
+        let order = &self.brief.order;
+        let kitchen = kitchen_for(self.kitchen, order);
+        let mut found = Vec::new();
+        if order.bench.makers.is_none() && kitchen.makers < 3 {
+            found.push(Twist::Makers(kitchen.makers + 1));
+        }
+        if order.bench.fan.is_none() {
+            found.push(Twist::Fan(!kitchen.drying.fan));
+        }
+        if order.most_colors.is_none() && now.n_colors > 2 {
+            found.push(Twist::Colors(now.n_colors - 1));
+        }
+        found.extend(planned.other_ways_around(order).map(Twist::First).take(MOST_TRIED));
+        found.extend(planned.could_be_wet(order).map(Twist::Wet).take(MOST_TRIED));
+        found
+    }
+}
+
+struct Planned {
+    sections: Sections,
+    passes: PassesPlan,
+}
+
+impl Planned {
+    /// Neighbors that waited for each other and could go the other way around, the longest waits first.
+    fn other_ways_around<'a>(&'a self, order: &'a Order) -> impl Iterator<Item = Pin> + 'a {
+        let id = |place: usize| self.sections.sections[place].id.clone();
+        let is_neighbor = |a: usize, b: usize| {
+            self.sections.neighbors.iter().any(|one| (one.a, one.b) == (a.min(b), a.max(b)))
+        };
+        let mut waits: Vec<_> = self
+            .passes
+            .passes
+            .iter()
+            .flat_map(|pass| &pass.waits_for)
+            .filter(|wait| is_neighbor(wait.section, wait.waiting))
+            .collect();
+        waits.sort_by(|one, other| other.lag.to_seconds().total_cmp(&one.lag.to_seconds()));
+        waits
+            .into_iter()
+            .map(move |wait| Pin { first: id(wait.waiting), then: id(wait.section) })
+            .filter(|pin| {
+                !order.bench.pins.iter().any(|one| one.first == pin.then && one.then == pin.first)
+            })
+    }
+
+    /// Sections that lie set on a wet base and could be worked into it, the largest first.
+    fn could_be_wet<'a>(&'a self, order: &'a Order) -> impl Iterator<Item = String> + 'a {
+        let mut places: Vec<usize> = (0..self.sections.sections.len())
+            .filter(|&place| {
+                let section = &self.sections.sections[place];
+                matches!(section.technique, Technique::Flood | Technique::Line | Technique::Dot)
+                    && matches!(section.onto, Onto::Set | Onto::Skin)
+                    && section.layer == 2
+                    && lies_on_icing(&self.sections, place)
+            })
+            .collect();
+        let area = |place: usize| self.sections.sections[place].poured_area.to_mm2();
+        places.sort_by(|&one, &other| area(other).total_cmp(&area(one)));
+        places
+            .into_iter()
+            .map(|place| self.sections.sections[place].id.clone())
+            .filter(|id| !order.bench.wet.contains(id))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::{
+        document::{read_order, start_kitchen},
+        order::{DesignFiles, read_brief},
+        plan::Effort,
+    };
+
+    /// Three bands side by side on a bare cookie, and a dot on the middle one.
+    const BANDS: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" viewBox="0 0 90 90">
+        <rect id="outline" width="90" height="90" fill="none"/>
+        <rect id="left" x="3" y="3" width="28" height="84" fill="#2f4666"/>
+        <rect id="middle" x="31" y="3" width="28" height="84" fill="#f7f3ea"/>
+        <rect id="right" x="59" y="3" width="28" height="84" fill="#c8553d"/>
+        <circle id="dot" cx="45" cy="45" r="6" fill="#2f4666"/></svg>"##;
+
+    fn brief(keys: &str) -> Brief {
+        let text = format!(
+            "title = \"Bands\"\ncustomer = \"nobody (invented)\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\nbase = \"none\"\n{keys}\n[[item]]\ndesign = \"bands\"\ncount = 12\n"
+        );
+        let artwork = drawing::import(BANDS.as_bytes(), &drawing::Fonts::default());
+        let files = DesignFiles {
+            artworks: BTreeMap::from([("bands".to_owned(), artwork.expect("a drawing"))]),
+            ..DesignFiles::default()
+        };
+        read_brief(read_order(&text).expect("an order"), &files).expect("a brief")
+    }
+
+    fn basis() -> Basis {
+        Basis { today: date(2027, 6, 1), effort: Effort::Quick, seed: 1 }
+    }
+
+    #[test]
+    fn a_helper_a_fan_and_fewer_colors_are_told_in_minutes_and_taken_back() {
+        let kitchen = start_kitchen();
+        let found = what_if(&kitchen, &brief(""), &basis());
+        let of = |wanted: &Twist| found.open.iter().find(|(twist, _)| twist == wanted);
+        let (_, fan) = of(&Twist::Fan(true)).expect("a fan can be tried");
+        assert!(fan.active <= found.now.active && fan.idle <= found.now.idle);
+        let (_, helped) = of(&Twist::Makers(2)).expect("a helper can be tried");
+        assert!(helped.active <= found.now.active);
+        // Chosen and taken out again, the plan is what it was.
+        let with_fan = what_if(&kitchen, &brief("fan = true"), &basis());
+        assert_eq!(with_fan.now, *fan);
+        assert_eq!(with_fan.chosen, [(Twist::Fan(true), found.now)]);
+    }
+
+    #[test]
+    fn the_maker_s_own_order_is_kept_and_what_cannot_be_is_told() {
+        let kitchen = start_kitchen();
+        for (first, then) in [("bands/left", "bands/middle"), ("bands/middle", "bands/left")] {
+            let brief = brief(&format!("pin = [{{ first = \"{first}\", then = \"{then}\" }}]"));
+            let (sections, heads_ups) = plan_sections(&kitchen, &brief);
+            assert!(heads_ups.iter().all(|one| !one.message.contains("piped before")));
+            let (icing, _) = plan_icing(&kitchen, &sections, basis().today);
+            let (passes, _) =
+                plan_passes(&kitchen, &sections, &icing, 500, 1, &mut || ControlFlow::Continue(()));
+            let start = |id: &str| {
+                let place =
+                    sections.sections.iter().position(|one| one.id == id).expect("a section");
+                let rows = passes.passes.iter().flat_map(|pass| &pass.rows);
+                rows.filter(|row| row.sections.contains(&place))
+                    .map(|row| row.start.to_seconds())
+                    .fold(f64::INFINITY, f64::min)
+            };
+            assert!(start(first) < start(then), "{first} before {then}");
+        }
+        let (_, told) = plan_sections(&kitchen, &brief("wet = [\"bands/left\", \"bands/hat\"]"));
+        for words in ["lies on no icing", "no such section"] {
+            assert!(told.iter().any(|one| one.message.contains(words)), "{words}: {told:?}");
+        }
+        // Each before the other.
+        let both = "pin = [{ first = \"bands/left\", then = \"bands/right\" }, { first = \"bands/right\", then = \"bands/left\" }]";
+        let (sections, _) = plan_sections(&kitchen, &brief(both));
+        let (icing, _) = plan_icing(&kitchen, &sections, basis().today);
+        let (_, told) =
+            plan_passes(&kitchen, &sections, &icing, 500, 1, &mut || ControlFlow::Continue(()));
+        assert!(told.iter().any(|one| one.message.contains("wait for each other")), "{told:?}");
+    }
+}
