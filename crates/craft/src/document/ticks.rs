@@ -225,6 +225,63 @@ pub(super) fn circle_words(circle: &[usize], id_of: impl Fn(usize) -> String) ->
     format!("{} wait for each other in a circle; take one of these waits out", ids.join(" > "))
 }
 
+/// Requests with something changed, for tests.
+#[cfg(test)]
+pub(super) mod changes {
+    use serde_json::{Value, json};
+
+    /// Sets one value anew; "-" as the last key adds it to a list.
+    pub(in crate::document) fn set(mut request: Value, path: &str, value: Value) -> String {
+        let (parent, key) = path.rsplit_once('/').expect("a path");
+        match request.pointer_mut(parent).expect("a value to change") {
+            Value::Array(list) => match key.parse::<usize>() {
+                Ok(at) => list[at] = value,
+                Err(_) => list.push(value),
+            },
+            parent => parent[key] = value,
+        }
+        request.to_string()
+    }
+
+    /// The request with each of its values in turn replaced by each of some that hardly make sense there.
+    pub(in crate::document) fn all(request: &Value) -> Vec<String> {
+        let odd = [
+            json!(null),
+            json!(-1),
+            json!(0),
+            json!(7),
+            json!(1_000_000),
+            json!(i64::MAX),
+            json!(0.5),
+            json!(""),
+            json!("base"),
+            json!([]),
+            json!({}),
+        ];
+        let mut paths = Vec::new();
+        walk(request, "", &mut paths);
+        let changed =
+            |path: &String| odd.clone().map(|value| set(request.clone(), path, value)).to_vec();
+        paths.iter().flat_map(changed).collect()
+    }
+
+    fn walk(value: &Value, path: &str, paths: &mut Vec<String>) {
+        if !path.is_empty() {
+            paths.push(path.to_owned());
+        }
+        match value {
+            Value::Array(list) => list
+                .iter()
+                .enumerate()
+                .for_each(|(at, one)| walk(one, &format!("{path}/{at}"), paths)),
+            Value::Object(table) => {
+                table.iter().for_each(|(key, one)| walk(one, &format!("{path}/{key}"), paths));
+            }
+            _ => {}
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::circle;

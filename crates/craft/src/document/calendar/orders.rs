@@ -86,7 +86,7 @@ fn check_due(order: &OrderEntry, shared: &Shared<'_>) -> Result<(), BadValue> {
     whole("due", due, 0, MOST_TIME)?;
     if due <= first {
         let message = format!(
-            "{due} is no later than {first}, when the first window opens; give a later due time or an earlier window"
+            "{due} is no later than {first}, when the first work can begin; give a later due time or an earlier window"
         );
         return Err(BadValue::new("due", message));
     }

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use timing::check_calendar;
 
 use super::{compile::compile, *};
-use crate::document::schema;
+use crate::document::{schema, ticks::changes};
 
 const WEEK: &str = include_str!("../../../../../fixtures/timing/calendar_week.json");
 const FORTNIGHT: &str = include_str!("../../../../../fixtures/timing/calendar_fortnight.json");
@@ -43,16 +43,7 @@ fn request() -> Value {
 
 /// The request with one value set anew, or added.
 fn with(path: &str, value: Value) -> String {
-    let mut request = request();
-    let (parent, key) = path.rsplit_once('/').expect("a path");
-    match request.pointer_mut(parent).expect("a value to change") {
-        Value::Array(list) => match key.parse::<usize>() {
-            Ok(at) => list[at] = value,
-            Err(_) => list.push(value),
-        },
-        parent => parent[key] = value,
-    }
-    request.to_string()
+    changes::set(request(), path, value)
 }
 
 /// Budgets with which each of five seeds of the engine reaches the optimum an independent solver proved.
@@ -192,7 +183,7 @@ fn what_makes_no_sense_is_refused_with_its_place_and_what_to_do() {
         (with("/orders/1/due", json!(-1)), "orders[1].due: -1 lies in the past"),
         (
             with("/orders/1/due", json!(0)),
-            "orders[1].due: 0 is no later than 0, when the first window opens",
+            "orders[1].due: 0 is no later than 0, when the first work can begin",
         ),
         (with("/orders/1/due", json!(i64::MAX)), "orders[1].due: 9223372036854775807 is outside"),
         (with("/orders/1/fresh_max", json!(-1)), "orders[1].fresh_max: -1 is outside"),
@@ -336,4 +327,23 @@ fn the_guide_tells_what_is_answered() {
         guide.split("```json").skip(1).filter_map(|rest| rest.split("```").next()).collect();
     let answer: ScheduleAnswer = serde_json::from_str(told[3]).expect("an answer");
     assert_eq!(answered(told[2]), answer);
+}
+
+#[test]
+fn any_value_in_any_place_is_answered_or_refused_in_a_sentence() {
+    let mut request = request();
+    request["evaluations"] = json!(60);
+    let (mut n_answered, mut n_refused) = (0, 0);
+    for text in changes::all(&request) {
+        match read_schedule_request(&text).and_then(|request| schedule(&request)) {
+            Ok(_) => n_answered += 1,
+            Err(error) => {
+                let message = error.to_string();
+                assert!(message.starts_with("schedule request"), "{text}: {message}");
+                assert_eq!(message.lines().count(), 1, "{text}: {message}");
+                n_refused += 1;
+            }
+        }
+    }
+    assert!(n_answered > 50 && n_refused > 500, "{n_answered} and {n_refused}");
 }
