@@ -16,7 +16,7 @@ pub(crate) struct Options {
 }
 
 /// Files of which the program itself writes the page that explains them.
-const EXPLAINED: [&str; 11] = [
+const EXPLAINED: [&str; 15] = [
     "order",
     "kitchen",
     "choices",
@@ -28,6 +28,10 @@ const EXPLAINED: [&str; 11] = [
     "dry-answer",
     "tint-request",
     "tint-answer",
+    "sequence-request",
+    "sequence-answer",
+    "schedule-request",
+    "schedule-answer",
 ];
 
 /// Writes the pages, then runs the tests with snapshots overwritten by what the tests see.

@@ -59,6 +59,10 @@ enum Command {
     Dry(AnswerArguments),
     /// Find gels that give colors: JSON in, JSON out.
     Tint(AnswerArguments),
+    /// Put the sections of cookies in an order of work that leaves little waiting: JSON in, JSON out.
+    Sequence(TimingArguments),
+    /// Place the tasks of orders among working windows, so that each is ready in time and fresh: JSON in, JSON out.
+    Schedule(TimingArguments),
     /// Write a sample order folder to start from.
     Sample {
         /// Where to write it: a new or empty folder.
@@ -91,6 +95,18 @@ struct AnswerArguments {
 impl From<AnswerArguments> for command::answer::Request {
     fn from(arguments: AnswerArguments) -> Self {
         Self { file: arguments.request, kitchen: arguments.kitchen }
+    }
+}
+
+#[derive(Debug, clap::Args)]
+struct TimingArguments {
+    /// The request (see `sugarwright schema`); - reads it from the standard input.
+    request: PathBuf,
+}
+
+impl From<TimingArguments> for command::answer::Request {
+    fn from(arguments: TimingArguments) -> Self {
+        Self { file: arguments.request, kitchen: None }
     }
 }
 
@@ -425,6 +441,8 @@ fn main() -> ExitCode {
         Some(Command::Settle(arguments)) => command::answer::settle_bowl(&arguments.into()),
         Some(Command::Dry(arguments)) => command::answer::dry_icing(&arguments.into()),
         Some(Command::Tint(arguments)) => command::answer::tint_colors(&arguments.into()),
+        Some(Command::Sequence(arguments)) => command::answer::sequence_sections(&arguments.into()),
+        Some(Command::Schedule(arguments)) => command::answer::schedule_orders(&arguments.into()),
         Some(Command::Sample { folder, which }) => command::sample::write(&folder, &which),
         Some(Command::Schema { name, explain }) => command::schema::print_schema(&name, explain),
     };

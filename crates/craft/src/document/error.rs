@@ -44,6 +44,11 @@ impl BadValue {
         Self { tables: Vec::new(), key, message: message.into() }
     }
 
+    /// A value without a key of its own: an entry of a list.
+    pub(super) fn at(list: &'static str, place: usize, message: impl Into<String>) -> Self {
+        Self::new("", message).within(list, place)
+    }
+
     /// Puts the table around it.
     pub(super) fn within(mut self, table: &'static str, place: usize) -> Self {
         self.tables.insert(0, (table, place));
@@ -61,7 +66,9 @@ impl BadValue {
             ONLY => format!("{table}."),
             place => format!("{table}[{place}]."),
         };
-        let key = self.tables.iter().map(table).chain([self.key.to_owned()]).collect::<String>();
+        let place = self.tables.iter().map(table).chain([self.key.to_owned()]).collect::<String>();
+        // An entry of a list has no key.
+        let key = place.trim_end_matches('.').to_owned();
         FileError {
             file: file.to_owned(),
             line: None,
@@ -193,7 +200,7 @@ fn plain_words(message: &str) -> String {
 }
 
 /// The known key that is fewest edits away, if it is near.
-fn nearest<'a>(unknown: &str, known: &[&'a str]) -> Option<&'a str> {
+pub(super) fn nearest<'a>(unknown: &str, known: &[&'a str]) -> Option<&'a str> {
     known
         .iter()
         .map(|key| (edits(unknown, key), *key))

@@ -4,6 +4,7 @@
 //! (every value is checked, errors name the key); writing goes the other way and rounds once.
 
 pub mod art;
+pub mod calendar;
 mod choices;
 pub mod dry;
 mod error;
@@ -13,7 +14,9 @@ pub mod plan;
 mod range;
 mod reference;
 mod schema;
+pub mod sequence;
 pub mod settle;
+mod ticks;
 mod tinting;
 mod work;
 

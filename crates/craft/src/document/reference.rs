@@ -220,6 +220,10 @@ mod tests {
             ("dry-answer", include_str!("../../../../docs/dry-answer-file.md")),
             ("tint-request", include_str!("../../../../docs/tint-request-file.md")),
             ("tint-answer", include_str!("../../../../docs/tint-answer-file.md")),
+            ("sequence-request", include_str!("../../../../docs/sequence-request-file.md")),
+            ("sequence-answer", include_str!("../../../../docs/sequence-answer-file.md")),
+            ("schedule-request", include_str!("../../../../docs/schedule-request-file.md")),
+            ("schedule-answer", include_str!("../../../../docs/schedule-answer-file.md")),
         ] {
             let expected = reference(name).expect("a page");
             assert!(

@@ -6,13 +6,15 @@ use serde_json::Value;
 use crate::document::{
     ChoicesDocument, KitchenDocument, OrderDocument, TintAnswerDocument, TintRequestDocument,
     art::ArtDocument,
+    calendar::{ScheduleAnswer, ScheduleRequest},
     dry::{DryAnswer, DryRequest},
     plan::PlanDocument,
+    sequence::{SequenceAnswer, SequenceRequest},
     settle::{SettleAnswer, SettleRequest},
 };
 
 /// Names of the schemas there are.
-pub const SCHEMA_NAMES: [&str; 11] = [
+pub const SCHEMA_NAMES: [&str; 15] = [
     "order",
     "kitchen",
     "choices",
@@ -24,6 +26,10 @@ pub const SCHEMA_NAMES: [&str; 11] = [
     "dry-answer",
     "tint-request",
     "tint-answer",
+    "sequence-request",
+    "sequence-answer",
+    "schedule-request",
+    "schedule-answer",
 ];
 
 /// Returns a schema by its name.
@@ -45,6 +51,10 @@ pub fn schema(name: &str) -> Option<Value> {
         "dry-answer" => Some(of::<DryAnswer>()),
         "tint-request" => Some(of::<TintRequestDocument>()),
         "tint-answer" => Some(of::<TintAnswerDocument>()),
+        "sequence-request" => Some(of::<SequenceRequest>()),
+        "sequence-answer" => Some(of::<SequenceAnswer>()),
+        "schedule-request" => Some(of::<ScheduleRequest>()),
+        "schedule-answer" => Some(of::<ScheduleAnswer>()),
         _ => None,
     }
 }

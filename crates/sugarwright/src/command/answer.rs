@@ -1,4 +1,5 @@
-//! `sugarwright settle REQUEST.json`, and `dry` and `tint` alike: a request as JSON in, an answer as JSON out.
+//! `sugarwright settle REQUEST.json`, and `dry`, `tint`, `sequence` and `schedule` alike: a request as JSON in, an answer as
+//! JSON out.
 
 use std::{
     fs,
@@ -9,8 +10,10 @@ use std::{
 use craft::{
     document::{
         FileError, answer_tints,
+        calendar::{read_schedule_request, schedule},
         dry::{dry, read_dry_request},
         read_kitchen, read_tint_request,
+        sequence::{read_sequence_request, sequence},
         settle::{read_settle_request, settle},
         start_kitchen,
     },
@@ -55,6 +58,22 @@ pub fn tint_colors(request: &Request) -> Result<(), Failure> {
         let gels = owns.then_some(kitchen.gels.as_slice());
         Ok(answer_tints(&read_tint_request(text, "tint request", gels)?))
     })
+}
+
+/// Puts sections in an order of work.
+///
+/// # Errors
+/// A file cannot be read, or something in it makes no sense.
+pub fn sequence_sections(request: &Request) -> Result<(), Failure> {
+    answer(request, |_, text| sequence(&read_sequence_request(text)?))
+}
+
+/// Places the tasks of orders among working windows.
+///
+/// # Errors
+/// A file cannot be read, or something in it makes no sense.
+pub fn schedule_orders(request: &Request) -> Result<(), Failure> {
+    answer(request, |_, text| schedule(&read_schedule_request(text)?))
 }
 
 fn answer<A: Serialize>(

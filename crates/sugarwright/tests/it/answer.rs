@@ -2,7 +2,9 @@
 
 use std::fs;
 
-use craft::document::{dry::DryAnswer, settle::SettleAnswer};
+use craft::document::{
+    calendar::ScheduleAnswer, dry::DryAnswer, sequence::SequenceAnswer, settle::SettleAnswer,
+};
 
 use crate::program::{run, scratch};
 
@@ -45,6 +47,26 @@ fn drying_follows_the_air() {
 }
 
 #[test]
+fn sections_are_put_in_order_and_orders_on_days() {
+    let folder = scratch();
+    for (name, text) in [
+        ("small.json", include_str!("../../../../fixtures/timing/sequence_small.json")),
+        ("week.json", include_str!("../../../../fixtures/timing/calendar_week.json")),
+    ] {
+        fs::write(folder.path().join(name), text).expect("it is written");
+    }
+    let answer = run(folder.path(), &["sequence", "small.json"]);
+    assert_eq!(answer.code, 0, "{}", answer.aside);
+    let sequence: SequenceAnswer = serde_json::from_str(&answer.out).expect("it is JSON");
+    // Optima that an independent solver proved; see fixtures/PROVENANCE.toml.
+    assert_eq!((sequence.active, sequence.bound), (827, 827));
+    let answer = run(folder.path(), &["schedule", "week.json"]);
+    assert_eq!(answer.code, 0, "{}", answer.aside);
+    let schedule: ScheduleAnswer = serde_json::from_str(&answer.out).expect("it is JSON");
+    assert_eq!((schedule.cost, schedule.orders.len()), (3118, 4));
+}
+
+#[test]
 fn a_request_that_makes_no_sense_is_refused_in_a_sentence() {
     let folder = scratch();
     for (command, request, words) in [
@@ -53,6 +75,8 @@ fn a_request_that_makes_no_sense_is_refused_in_a_sentence() {
         ("settle", "{\"reading\": 3}", "request.json line 1"),
         ("dry", "{\"humidity_percnt\": 3}", "did you mean \"humidity_percent\""),
         ("dry", "", "request.json line 1"),
+        ("sequence", "{\"format\": \"calendar/1\"}", "this command reads \"sequence/1\""),
+        ("schedule", "{}", "request.json line 1: the key \"windows\" is missing"),
     ] {
         fs::write(folder.path().join("request.json"), request).expect("it is written");
         let answer = run(folder.path(), &[command, "request.json"]);
