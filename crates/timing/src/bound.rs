@@ -34,6 +34,7 @@
 //!     windows: None,
 //!     n_workers: 1,
 //!     exclusive: vec![],
+//!     crust: None,
 //! };
 //! assert_eq!(bound_sequence(&problem), 11);
 //! problem.precedences.push(Precedence { before: 0, after: 1, lag: 20 });

@@ -22,6 +22,6 @@ pub use calendar::{
 pub use check::{Violation, check_calendar, check_sequence};
 pub use error::Error;
 pub use sequence::{
-    Bag, BlockRow, EitherOrder, FurtherBag, Job, Precedence, RowSection, Sequence, SequenceProblem,
-    SetUp, WetLimit, block_lag, block_row, row_lag, solve_sequence,
+    Bag, BlockRow, Crust, EitherOrder, FurtherBag, Job, Precedence, RowSection, Sequence,
+    SequenceProblem, SetUp, WetLimit, block_lag, block_row, row_lag, solve_sequence,
 };

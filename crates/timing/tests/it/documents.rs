@@ -132,6 +132,7 @@ pub(crate) fn sequence(json: &str) -> SequenceProblem {
         windows: None,
         n_workers: 1,
         exclusive: Vec::new(),
+        crust: None,
     }
 }
 
