@@ -49,10 +49,10 @@ use crate::{Precedence, SequenceProblem, error::topological_order, sequence::val
 
 /// A job or a preparation.
 #[derive(Clone, Copy)]
-struct Piece {
-    head: i64,
-    work: i64,
-    tail: i64,
+pub(crate) struct Piece {
+    pub(crate) head: i64,
+    pub(crate) work: i64,
+    pub(crate) tail: i64,
 }
 
 /// So many half-decided problems are looked at; beyond, the least bound among those left holds.
@@ -215,7 +215,7 @@ fn share(work: i64, n_workers: i64) -> i64 {
 const MOST_TAILS: usize = 1000;
 
 /// The largest bound of all sets that hold the work with at least some head and at least some tail.
-fn bound_set(pieces: &mut [Piece], n_workers: i64) -> i64 {
+pub(crate) fn bound_set(pieces: &mut [Piece], n_workers: i64) -> i64 {
     pieces.sort_by_key(|piece| Reverse(piece.head));
     let mut tails: Vec<i64> = pieces.iter().map(|piece| piece.tail).collect();
     tails.sort_unstable();

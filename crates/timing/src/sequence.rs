@@ -56,6 +56,7 @@ use crate::{
 
 use decode::Decoder;
 
+pub(crate) use row::lag_of_parts;
 pub use row::{BlockRow, RowSection, WetLimit, block_lag, block_row, row_lag};
 
 /// One row, worked without interruption by one worker.
@@ -201,8 +202,18 @@ pub fn solve_sequence(
     seed: u64,
     listener: &mut dyn FnMut(&Sequence) -> ControlFlow<()>,
 ) -> Result<Sequence, Error> {
+    solve_bounded(problem, bound_sequence(problem), budget, seed, listener)
+}
+
+/// The same with a bound that is known: the search ends where it reaches it.
+pub(crate) fn solve_bounded(
+    problem: &SequenceProblem,
+    bound: i64,
+    budget: u64,
+    seed: u64,
+    listener: &mut dyn FnMut(&Sequence) -> ControlFlow<()>,
+) -> Result<Sequence, Error> {
     validate(problem)?;
-    let bound = bound_sequence(problem);
     search::search(&Decoder::new(problem), bound, budget, seed, listener)
 }
 

@@ -90,8 +90,8 @@ fn overlaps(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation> {
     found
 }
 
-/// What a hand does at a time; a preparation sorts before a job of the same start.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+/// What a hand does at a time.
+#[derive(Clone, Copy)]
 enum Doing {
     Preparing(usize),
     Working(usize),
@@ -122,7 +122,12 @@ fn walk(
             Some((start, start.saturating_add(problem.bags[bag].prep), Doing::Preparing(bag)))
         });
     let mut doings: Vec<_> = jobs.chain(preps).collect();
-    doings.sort_unstable();
+    // What takes no time comes in the order it was placed.
+    let placed = |doing: Doing| match doing {
+        Doing::Preparing(_) => None,
+        Doing::Working(job) => sequence.order.iter().position(|&one| one == job),
+    };
+    doings.sort_by_cached_key(|&(start, end, doing)| (start, end, placed(doing)));
     let mut walked = Walked { busy: 0, n_switches: 0, n_wipes: 0 };
     // What is in the hand since when, in which session, after which job.
     let (mut in_hand, mut free, mut session, mut last) = (None, i64::MIN, None, None);
