@@ -12,7 +12,8 @@
 //! until all pairs of the least one are decided: branch and bound, ended early where there are many pairs.
 //! Over several windows only the total work counts, since time between windows is not active.
 //!
-//! For one worker in one window the total work grows by the bag changes that no order avoids.
+//! For one worker in one window the total work grows by the bag changes that no order avoids,
+//! and where little slack is left, the bound rises as long as it can be proved that no order is done by it.
 //!
 //! Sources: heads, tails and sets: Carlier, "The one-machine sequencing problem",
 //! European Journal of Operational Research 11, 1982 (from memory);
@@ -42,6 +43,7 @@
 //! ```
 
 mod changes;
+mod proof;
 
 use std::{cmp::Reverse, collections::BinaryHeap};
 
@@ -68,6 +70,12 @@ pub fn bound_sequence(problem: &SequenceProblem) -> i64 {
         return share(frame.work(), problem.n_workers as i64);
     }
     let busy = share(frame.work() + frame.least_set_ups(), problem.n_workers as i64);
+    let bound = decide_pairs(problem, &frame, busy);
+    if problem.n_workers == 1 { proof::raised(problem, bound) } else { bound }
+}
+
+/// Decides either-order pairs one after the other, as far as nodes last; `busy` is a bound already.
+fn decide_pairs(problem: &SequenceProblem, frame: &Frame<'_>, busy: i64) -> i64 {
     // A node is a list of precedences: those of the problem, then one for each decided pair.
     let mut nodes = vec![problem.precedences.clone()];
     let mut open = BinaryHeap::new();
