@@ -12,7 +12,8 @@
 //! until all pairs of the least one are decided: branch and bound, ended early where there are many pairs.
 //! Over several windows only the total work counts, since time between windows is not active.
 //!
-//! For one worker in one window the total work grows by the bag changes that no order avoids.
+//! For one worker in one window the total work grows by the bag changes that no order avoids,
+//! and where little slack is left, the bound rises as long as it can be proved that no order is done by it.
 //!
 //! Sources: heads, tails and sets: Carlier, "The one-machine sequencing problem",
 //! European Journal of Operational Research 11, 1982 (from memory);
@@ -34,6 +35,7 @@
 //!     windows: None,
 //!     n_workers: 1,
 //!     exclusive: vec![],
+//!     crust: None,
 //! };
 //! assert_eq!(bound_sequence(&problem), 11);
 //! problem.precedences.push(Precedence { before: 0, after: 1, lag: 20 });
@@ -41,6 +43,7 @@
 //! ```
 
 mod changes;
+mod proof;
 
 use std::{cmp::Reverse, collections::BinaryHeap};
 
@@ -48,10 +51,10 @@ use crate::{Precedence, SequenceProblem, error::topological_order, sequence::val
 
 /// A job or a preparation.
 #[derive(Clone, Copy)]
-struct Piece {
-    head: i64,
-    work: i64,
-    tail: i64,
+pub(crate) struct Piece {
+    pub(crate) head: i64,
+    pub(crate) work: i64,
+    pub(crate) tail: i64,
 }
 
 /// So many half-decided problems are looked at; beyond, the least bound among those left holds.
@@ -67,6 +70,12 @@ pub fn bound_sequence(problem: &SequenceProblem) -> i64 {
         return share(frame.work(), problem.n_workers as i64);
     }
     let busy = share(frame.work() + frame.least_set_ups(), problem.n_workers as i64);
+    let bound = decide_pairs(problem, &frame, busy);
+    if problem.n_workers == 1 { proof::raised(problem, bound) } else { bound }
+}
+
+/// Decides either-order pairs one after the other, as far as nodes last; `busy` is a bound already.
+fn decide_pairs(problem: &SequenceProblem, frame: &Frame<'_>, busy: i64) -> i64 {
     // A node is a list of precedences: those of the problem, then one for each decided pair.
     let mut nodes = vec![problem.precedences.clone()];
     let mut open = BinaryHeap::new();
@@ -214,7 +223,7 @@ fn share(work: i64, n_workers: i64) -> i64 {
 const MOST_TAILS: usize = 1000;
 
 /// The largest bound of all sets that hold the work with at least some head and at least some tail.
-fn bound_set(pieces: &mut [Piece], n_workers: i64) -> i64 {
+pub(crate) fn bound_set(pieces: &mut [Piece], n_workers: i64) -> i64 {
     pieces.sort_by_key(|piece| Reverse(piece.head));
     let mut tails: Vec<i64> = pieces.iter().map(|piece| piece.tail).collect();
     tails.sort_unstable();

@@ -1,9 +1,11 @@
 //! Is this schedule sound? Everything is worked out again from the answer alone; no code is shared with the engines.
 
 mod calendar;
+mod rows;
 mod sequence;
 
 pub use calendar::check_calendar;
+pub use rows::check_rows;
 pub use sequence::check_sequence;
 
 /// A rule that a schedule breaks, with the places concerned.
@@ -12,6 +14,11 @@ pub use sequence::check_sequence;
 pub enum Violation {
     /// The answer has another number of jobs, tasks or projects than the problem, or the problem names some that are not there.
     WrongLength,
+    /// The parts of a row do not make up its copies, or one takes another time than it needs.
+    Parts {
+        /// The row.
+        row: usize,
+    },
     /// A job of a sequence starts too soon after another.
     Lag {
         /// The earlier job.

@@ -7,7 +7,9 @@
 //! A bag must be in the hand: its first use needs its preparation, a later pick-up a set-up.
 //! No most time exists ([`block_row`] has turned it into a composite row), so that every order that respects the precedences
 //! is feasible, and with one worker decoding it job by job, each as early as it can be, is optimal for that order.
-//! Wanted, first things first: short active time, few bag changes, little idle time.
+//! A bag that nobody worked with for a while crusts, and its tip is wiped before the next job; a delay of the job before
+//! might then save a wipe, which decoding does not look for.
+//! Wanted, first things first: short active time, few bag changes, few wipes, little idle time.
 //!
 //! The search: noisy greedy starts, then rounds of simulated annealing over orders of jobs and preparations (move one or a few,
 //! swap two, join or move the run of a bag).
@@ -34,6 +36,7 @@
 //!     windows: None,
 //!     n_workers: 1,
 //!     exclusive: vec![],
+//!     crust: None,
 //! };
 //! let sequence = solve_sequence(&problem, 1000, 1, &mut |_| ControlFlow::Continue(())).unwrap();
 //! assert_eq!(sequence.active, 17);
@@ -53,6 +56,7 @@ use crate::{
 
 use decode::Decoder;
 
+pub(crate) use row::lag_of_parts;
 pub use row::{BlockRow, RowSection, WetLimit, block_lag, block_row, row_lag};
 
 /// One row, worked without interruption by one worker.
@@ -119,6 +123,16 @@ pub struct SetUp {
     pub other: i64,
 }
 
+/// The tip of a bag that nobody worked with for a while is wiped; what needs no preparation does not crust.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Crust {
+    /// The longest time from the last use of a bag, the end of its preparation or of a job that worked with it,
+    /// to the start of a job that begins with it, for which its tip stays clean.
+    pub after: i64,
+    /// Time to wipe it, directly before the job, besides any set-up.
+    pub wipe: i64,
+}
+
 /// A session's jobs.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SequenceProblem {
@@ -141,6 +155,8 @@ pub struct SequenceProblem {
     pub n_workers: usize,
     /// Sets of jobs of which no two are worked at the same time.
     pub exclusive: Vec<Vec<usize>>,
+    /// How bags crust; nothing if they do not.
+    pub crust: Option<Crust>,
 }
 
 /// An order of work and its times.
@@ -160,7 +176,9 @@ pub struct Sequence {
     pub active: i64,
     /// How many jobs begin with a bag other than the one in the hand; preparing a bag puts it there.
     pub switches: usize,
-    /// Worker time inside the active time that is neither job, preparation nor set-up.
+    /// How many jobs begin with a bag whose tip is wiped.
+    pub n_wipes: usize,
+    /// Worker time inside the active time that is neither job, preparation, set-up nor wipe.
     pub idle: i64,
     /// No sequence has a shorter active time.
     pub bound: i64,
@@ -184,8 +202,18 @@ pub fn solve_sequence(
     seed: u64,
     listener: &mut dyn FnMut(&Sequence) -> ControlFlow<()>,
 ) -> Result<Sequence, Error> {
+    solve_bounded(problem, bound_sequence(problem), budget, seed, listener)
+}
+
+/// The same with a bound that is known: the search ends where it reaches it.
+pub(crate) fn solve_bounded(
+    problem: &SequenceProblem,
+    bound: i64,
+    budget: u64,
+    seed: u64,
+    listener: &mut dyn FnMut(&Sequence) -> ControlFlow<()>,
+) -> Result<Sequence, Error> {
     validate(problem)?;
-    let bound = bound_sequence(problem);
     search::search(&Decoder::new(problem), bound, budget, seed, listener)
 }
 
@@ -204,6 +232,10 @@ pub(crate) fn validate(problem: &SequenceProblem) -> Result<(), Error> {
     }
     in_range("set-up", 0, problem.set_up.same_color)?;
     in_range("set-up", 1, problem.set_up.other)?;
+    if let Some(crust) = problem.crust {
+        in_range("time to crust", 0, crust.after)?;
+        in_range("time to wipe", 0, crust.wipe)?;
+    }
     for (place, precedence) in problem.precedences.iter().enumerate() {
         known("job", precedence.before, n_jobs)?;
         known("job", precedence.after, n_jobs)?;

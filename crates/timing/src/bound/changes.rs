@@ -139,6 +139,7 @@ mod tests {
             windows: None,
             n_workers: 1,
             exclusive: vec![],
+            crust: None,
         };
         let order: Vec<usize> = (0..bags.len()).collect();
         assert_eq!(least_set_ups(&problem, &order), expected);

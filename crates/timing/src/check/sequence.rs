@@ -11,11 +11,12 @@ pub fn check_sequence(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Vio
     }
     let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, i64::MAX)]);
     let mut busy = 0;
-    let mut n_switches = 0;
+    let (mut n_switches, mut n_wipes) = (0, 0);
     for worker in 0..problem.n_workers {
         let walked = walk(problem, sequence, &windows, worker, &mut found);
         busy += walked.busy;
         n_switches += walked.n_switches;
+        n_wipes += walked.n_wipes;
     }
     let active = windows
         .iter()
@@ -24,6 +25,7 @@ pub fn check_sequence(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Vio
     let figures = [
         ("active", active == sequence.active),
         ("switches", n_switches == sequence.switches),
+        ("wipes", n_wipes == sequence.n_wipes),
         ("idle", idle == sequence.idle),
         ("bound", sequence.active >= sequence.bound),
     ];
@@ -88,8 +90,8 @@ fn overlaps(problem: &SequenceProblem, sequence: &Sequence) -> Vec<Violation> {
     found
 }
 
-/// What a hand does at a time; a preparation sorts before a job of the same start.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+/// What a hand does at a time.
+#[derive(Clone, Copy)]
 enum Doing {
     Preparing(usize),
     Working(usize),
@@ -98,6 +100,7 @@ enum Doing {
 struct Walked {
     busy: i64,
     n_switches: usize,
+    n_wipes: usize,
 }
 
 /// Walks through what a worker does: windows, preparations, set-ups, one thing after the other.
@@ -119,8 +122,13 @@ fn walk(
             Some((start, start.saturating_add(problem.bags[bag].prep), Doing::Preparing(bag)))
         });
     let mut doings: Vec<_> = jobs.chain(preps).collect();
-    doings.sort_unstable();
-    let mut walked = Walked { busy: 0, n_switches: 0 };
+    // What takes no time comes in the order it was placed.
+    let placed = |doing: Doing| match doing {
+        Doing::Preparing(_) => None,
+        Doing::Working(job) => sequence.order.iter().position(|&one| one == job),
+    };
+    doings.sort_by_cached_key(|&(start, end, doing)| (start, end, placed(doing)));
+    let mut walked = Walked { busy: 0, n_switches: 0, n_wipes: 0 };
     // What is in the hand since when, in which session, after which job.
     let (mut in_hand, mut free, mut session, mut last) = (None, i64::MIN, None, None);
     for (start, end, doing) in doings {
@@ -161,6 +169,9 @@ fn walk(
                     _ => problem.set_up.other,
                 };
                 walked.n_switches += usize::from(in_hand != Some(bag));
+                let wipe = wipe_before(problem, sequence, bag, start);
+                walked.n_wipes += usize::from(wipe.is_some());
+                let set_up = set_up.saturating_add(wipe.unwrap_or(0));
                 walked.busy += set_up;
                 if start.saturating_sub(set_up) < free {
                     found.push(Violation::Overlap { a: last.unwrap_or(job), b: job });
@@ -174,6 +185,25 @@ fn walk(
         (free, session) = (end, window);
     }
     walked
+}
+
+/// The time to wipe a bag for a job that starts then; nothing if it was in use shortly before, or never.
+fn wipe_before(
+    problem: &SequenceProblem,
+    sequence: &Sequence,
+    bag: usize,
+    start: i64,
+) -> Option<i64> {
+    let crust = problem.crust.filter(|_| problem.bags[bag].prep > 0)?;
+    let works_with = |job: &usize| {
+        let mut further = problem.further_bags.iter();
+        problem.jobs[*job].bag == bag || further.any(|one| one.job == *job && one.bag == bag)
+    };
+    let jobs = (0..problem.jobs.len()).filter(works_with).map(|job| span(problem, sequence, job));
+    let prepared =
+        sequence.prep_starts[bag].map(|at| (at, at.saturating_add(problem.bags[bag].prep)));
+    let last = jobs.chain(prepared).filter(|one| one.0 < start).map(|one| one.1).max()?;
+    (start.saturating_sub(last) > crust.after).then_some(crust.wipe)
 }
 
 fn is_ready(problem: &SequenceProblem, sequence: &Sequence, bag: usize, by: i64) -> bool {

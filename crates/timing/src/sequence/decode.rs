@@ -30,8 +30,13 @@ pub(super) struct Decoded {
     pub(super) n_unplaced: usize,
     pub(super) active: i64,
     pub(super) switches: usize,
-    /// Worker time in jobs, preparations and set-ups.
+    /// Worker time in jobs, preparations, set-ups and wipes.
     pub(super) busy: i64,
+    pub(super) n_wipes: usize,
+    /// For each bag when it was in use: preparations and jobs; only if bags crust.
+    uses: Vec<Vec<(i64, i64)>>,
+    /// Jobs before which a tip is wiped.
+    wiped: Vec<usize>,
     starts: Vec<i64>,
     workers: Vec<usize>,
     prep_starts: Vec<Option<i64>>,
@@ -54,6 +59,12 @@ fn fits(start: i64, duration: i64, close: i64) -> bool {
     start < close && start + duration <= close
 }
 
+/// Whether a bag in use at these times is crusted at a start.
+fn is_crusted(uses: &[(i64, i64)], start: i64, after: i64) -> bool {
+    let earlier = uses.iter().filter(|one| one.0 < start);
+    earlier.map(|one| start - one.1).min().is_some_and(|gap| gap > after)
+}
+
 /// What a worker holds, and from when on.
 #[derive(Clone, Copy, Debug)]
 struct Hand {
@@ -67,7 +78,9 @@ struct Hand {
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Slot {
     start: i64,
+    /// With the wipe.
     set_up: i64,
+    is_wiped: bool,
     worker: usize,
     window: usize,
     is_switch: bool,
@@ -164,12 +177,27 @@ impl<'a> Decoder<'a> {
         out.n_missing.clone_from(&self.n_before);
         out.items.clear();
         out.put_off.clear();
+        if self.problem.crust.is_some() {
+            out.uses.resize(n_bags, Vec::new());
+            out.uses.iter_mut().for_each(Vec::clear);
+            out.wiped.clear();
+            out.n_wipes = 0;
+        }
         (out.n_unplaced, out.active, out.switches, out.busy) = (0, 0, 0, 0);
     }
 
     /// Sums up once all items are placed.
     pub(super) fn finish(&self, out: &mut Decoded) {
         out.n_unplaced += out.put_off.len();
+        if let Some(crust) = self.problem.crust {
+            // With several workers a bag may have been used by another after all, since its job was placed;
+            // it was prepared before, so that no further wipe came up.
+            let is_wiped = |&&job: &&usize| {
+                is_crusted(&out.uses[self.bags[job][0]], out.starts[job], crust.after)
+            };
+            out.n_wipes = out.wiped.iter().filter(is_wiped).count();
+            out.busy -= crust.wipe * (out.wiped.len() - out.n_wipes) as i64;
+        }
         out.active = out
             .ends
             .iter()
@@ -242,6 +270,9 @@ impl<'a> Decoder<'a> {
         out.hands[worker] = Hand { free: start + prep, bag: Some(bag), window };
         out.ends[window] = out.ends[window].max(start + prep);
         out.items.push(self.preparation(bag));
+        if self.problem.crust.is_some() {
+            out.uses[bag].push((start, start + prep));
+        }
         true
     }
 
@@ -269,6 +300,13 @@ impl<'a> Decoder<'a> {
         out.starts[job] = slot.start;
         out.workers[job] = slot.worker;
         out.items.push(job);
+        if self.problem.crust.is_some() {
+            let crusting = bags.iter().filter(|&&bag| self.problem.bags[bag].prep > 0);
+            crusting.for_each(|&bag| out.uses[bag].push((slot.start, end)));
+            if slot.is_wiped {
+                out.wiped.push(job);
+            }
+        }
         out.busy += self.problem.jobs[job].duration + slot.set_up;
         out.switches += usize::from(slot.is_switch);
         out.ends[slot.window] = out.ends[slot.window].max(end);
@@ -287,10 +325,20 @@ impl<'a> Decoder<'a> {
                 let (open, close) = self.windows[window];
                 let in_hand = hand.bag.filter(|_| window == hand.window);
                 let (set_up, is_switch) = self.set_up(in_hand, self.bags[job][0]);
-                let start = from.max(hand.free.max(open) + set_up);
+                let mut set_up = set_up;
+                let mut start = from.max(hand.free.max(open) + set_up);
+                let is_wiped = self
+                    .problem
+                    .crust
+                    .filter(|crust| is_crusted(&out.uses[self.bags[job][0]], start, crust.after));
+                if let Some(crust) = is_wiped {
+                    set_up += crust.wipe;
+                    start = from.max(hand.free.max(open) + set_up);
+                }
                 fits(start, duration, close).then_some(Slot {
                     start,
                     set_up,
+                    is_wiped: is_wiped.is_some(),
                     worker,
                     window,
                     is_switch,
@@ -341,6 +389,7 @@ impl<'a> Decoder<'a> {
             order: decoded.items.iter().copied().filter(|&item| item < n_jobs).collect(),
             active: decoded.active,
             switches: decoded.switches,
+            n_wipes: decoded.n_wipes,
             idle: decoded.active * self.problem.n_workers as i64 - decoded.busy,
             bound,
             seed,

@@ -178,18 +178,29 @@ impl BlockRow {
 ///
 /// Rows and sections that are plain give [`row_lag`].
 pub fn block_lag(first: (&BlockRow, usize), second: (&BlockRow, usize), lag: i64) -> i64 {
-    let ((a, section_a), (b, section_b)) = (first, second);
-    let copies = a.copies.min(b.copies);
+    let copies = first.0.copies.min(second.0.copies);
+    lag_of_parts((first.0, first.1, 0), (second.0, second.1, 0), (0, copies), lag)
+}
+
+/// The same for parts of rows: each has its layout, the section, and the copy its layout begins with;
+/// the copies `shared.0..shared.1` keep the lag.
+pub(crate) fn lag_of_parts(
+    (a, section_a, first_a): (&BlockRow, usize, i64),
+    (b, section_b, first_b): (&BlockRow, usize, i64),
+    shared: (i64, i64),
+    lag: i64,
+) -> i64 {
     let mut longest = 0;
-    let mut from = 0;
+    let mut from = shared.0;
     // Where neither row begins a new block both staircases are straight: the ends of such a stretch decide.
-    while from < copies {
-        let to = [a.block, b.block]
+    while from < shared.1 {
+        let to = [(a.block, first_a), (b.block, first_b)]
             .into_iter()
-            .map(|block| (from / block + 1).saturating_mul(block))
-            .fold(copies, i64::min);
+            .map(|(block, first)| ((from - first) / block + 1).saturating_mul(block) + first)
+            .fold(shared.1, i64::min);
         for copy in [from, to - 1] {
-            let (end, start) = (a.visit(section_a, copy).1, b.visit(section_b, copy).0);
+            let end = a.visit(section_a, copy - first_a).1;
+            let start = b.visit(section_b, copy - first_b).0;
             longest = longest.max(end.saturating_add(lag).saturating_sub(start));
         }
         from = to;

@@ -46,8 +46,8 @@ impl Best<'_, '_> {
         if decoded.n_unplaced == 0 {
             let sequence = self.decoder.sequence(decoded, self.bound, self.seed, self.evaluations);
             self.is_over |= (self.listener)(&sequence).is_break();
-            // Nothing is shorter, and no bag is taken up a second time.
-            self.is_over |= decoded.active <= self.bound && decoded.switches == 0;
+            // Nothing is shorter, no bag is taken up a second time and none is wiped.
+            self.is_over |= decoded.active <= self.bound && decoded.switches + decoded.n_wipes == 0;
         }
     }
 }
@@ -129,13 +129,13 @@ fn anneal(
 fn cost(decoded: &Decoded) -> f64 {
     decoded.n_unplaced as f64 * UNPLACED_WEIGHT
         + decoded.active as f64
-        + SWITCH_WEIGHT * decoded.switches as f64
+        + SWITCH_WEIGHT * (decoded.switches + decoded.n_wipes) as f64
 }
 
-/// The objective, first things first: active time, bag changes, idle time.
-fn rank(decoded: &Decoded) -> (usize, i64, usize, i64) {
+/// The objective, first things first: active time, bag changes, wipes, idle time.
+fn rank(decoded: &Decoded) -> (usize, i64, usize, usize, i64) {
     // At equal active time the more is done, the less is idle.
-    (decoded.n_unplaced, decoded.active, decoded.switches, -decoded.busy)
+    (decoded.n_unplaced, decoded.active, decoded.switches, decoded.n_wipes, -decoded.busy)
 }
 
 /// Builds an order job by job: little waiting and few changes now, long ways behind a job early.

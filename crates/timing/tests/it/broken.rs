@@ -3,9 +3,9 @@
 use std::ops::ControlFlow;
 
 use timing::{
-    Age, Bag, Blocked, Calendar, CalendarProblem, EitherOrder, Error, FurtherBag, Hold, Job, Link,
-    LinkKind, Obstacle, Precedence, Project, Sequence, SequenceProblem, SetUp, Task, Violation,
-    Work, check_calendar, check_sequence, solve_calendar, solve_sequence,
+    Age, Bag, Blocked, Calendar, CalendarProblem, Crust, EitherOrder, Error, FurtherBag, Hold, Job,
+    Link, LinkKind, Obstacle, Precedence, Project, Sequence, SequenceProblem, SetUp, Task,
+    Violation, Work, check_calendar, check_sequence, solve_calendar, solve_sequence,
 };
 
 fn three_jobs() -> SequenceProblem {
@@ -23,6 +23,7 @@ fn three_jobs() -> SequenceProblem {
         windows: None,
         n_workers: 1,
         exclusive: vec![vec![0, 1]],
+        crust: None,
     }
 }
 
@@ -70,6 +71,7 @@ fn a_sound_sequence_of_two_workers_in_windows_breaks_no_rule_and_each_broken_one
         order: vec![0, 2, 1],
         active: 16,
         switches: 0,
+        n_wipes: 0,
         idle: 32 - 17,
         bound: 16,
         seed: 1,
@@ -96,6 +98,34 @@ fn a_sound_sequence_of_two_workers_in_windows_breaks_no_rule_and_each_broken_one
     breaks(&|s| s.starts[1] = 30, Violation::Window { project: 0, task: 1 });
     breaks(&|s| s.starts[1] = 33, Violation::Figure { name: "active" });
     breaks(&|s| s.starts[1] = 33, Violation::Figure { name: "switches" });
+}
+
+#[test]
+fn a_crusted_tip_is_wiped_before_the_job_and_a_missing_wipe_is_found() {
+    // By hand: bag 0 is ready at 2, job 0 2..7, bag 1 ready at 10, job 1 waits until 11..15, job 2 15..18.
+    let mut problem = three_jobs();
+    problem.jobs[2].bag = 0;
+    problem.precedences.push(Precedence { before: 1, after: 2, lag: 4 });
+    let plain = solved(&problem);
+    assert_eq!((plain.starts[2], plain.active, plain.n_wipes), (17, 20, 0));
+    // Bag 0 rests from 7 on; it is taken up in two ticks and wiped in three.
+    problem.crust = Some(Crust { after: 9, wipe: 3 });
+    let wiped = solved(&problem);
+    assert_eq!(check_sequence(&problem, &wiped), []);
+    assert_eq!((wiped.starts[2], wiped.active, wiped.n_wipes), (20, 23, 1));
+    assert_eq!(wiped.idle, plain.idle);
+    problem.crust = Some(Crust { after: 10, wipe: 3 });
+    assert_eq!(solved(&problem).active, 20);
+    // At the end of what it may rest no wipe is needed; a tick less, and the plain times leave no room for it.
+    problem.crust = Some(Crust { after: 9, wipe: 3 });
+    let found = check_sequence(&problem, &plain);
+    assert!(found.contains(&Violation::Overlap { a: 1, b: 2 }), "{found:?}");
+    assert!(found.contains(&Violation::Figure { name: "wipes" }), "{found:?}");
+    // A bag that stays in the hand crusts as well: job 1 waits for 13 ticks after its preparation.
+    problem.precedences[0].lag = 21;
+    let waits = solved(&problem);
+    assert_eq!(check_sequence(&problem, &waits), []);
+    assert_eq!((waits.switches, waits.n_wipes), (1, 2));
 }
 
 #[test]

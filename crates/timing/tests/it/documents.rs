@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 use timing::{
     Age, Bag, BlockRow, CalendarProblem, EitherOrder, FurtherBag, Hold, Job, Link, LinkKind,
-    Precedence, Project, RowSection, SequenceProblem, SetUp, Task, WetLimit, Work, block_lag,
-    block_row,
+    Precedence, Project, RowLag, RowProblem, RowSection, SequenceProblem, SetUp, Task, WetLimit,
+    Work, block_lag, block_row,
 };
 
 fn int(value: &Value) -> i64 {
@@ -132,6 +132,75 @@ pub(crate) fn sequence(json: &str) -> SequenceProblem {
         windows: None,
         n_workers: 1,
         exclusive: Vec::new(),
+        crust: None,
+    }
+}
+
+/// Reads the format `sequence/1` as rows.
+#[allow(dead_code, reason = "the benchmarks need no rows")]
+pub(crate) fn row_problem(json: &str) -> RowProblem {
+    let instance: Value = serde_json::from_str(json).expect("JSON");
+    let compiled = sequence(json);
+    let place = |sections: &Value, id: &Value| {
+        list(sections).iter().position(|one| one["id"] == *id).expect("a section")
+    };
+    let bag_of = |id: &Value| {
+        list(&instance["bags"]).iter().position(|bag| bag["id"] == *id).expect("a bag")
+    };
+    let (mut rows, mut lags) = (Vec::new(), Vec::new());
+    for (group, design) in list(&instance["designs"]).iter().enumerate() {
+        let wet: Vec<(usize, usize, i64)> = list(&design["wet"])
+            .iter()
+            .map(|pair| {
+                let at = |one: usize| place(&design["sections"], &pair[one]);
+                (at(0), at(1), int(&pair[2]))
+            })
+            .collect();
+        // For each section the row and its place in it.
+        let mut place_of = BTreeMap::new();
+        let sections = list(&design["sections"]);
+        let bases = (0..sections.len()).filter(|&at| wet.iter().all(|pair| pair.1 != at));
+        for base in bases {
+            let over = wet.iter().filter(|pair| pair.0 == base);
+            let limit = |(at, pair): (usize, &(usize, usize, i64))| WetLimit {
+                base: 0,
+                over: at + 1,
+                most: pair.2,
+            };
+            let together: Vec<usize> =
+                std::iter::once(base).chain(over.clone().map(|pair| pair.1)).collect();
+            for (at, &section) in together.iter().enumerate() {
+                place_of.insert(section, (rows.len(), at));
+            }
+            let worked = |&section: &usize| RowSection {
+                bag: bag_of(&sections[section]["bag"]),
+                per_copy: int(&sections[section]["per_copy"]),
+            };
+            rows.push(timing::Row {
+                sections: together.iter().map(worked).collect(),
+                copies: int(&design["copies"]),
+                swap: int(&instance["wet_swap"]),
+                limits: over.enumerate().map(limit).collect(),
+                group: Some(group),
+            });
+        }
+        for (kind, is_fixed) in [("overlay", true), ("adjacent", false)] {
+            lags.extend(list(&design[kind]).iter().map(|pair| {
+                let at = |one: usize| place_of[&place(&design["sections"], &pair[one])];
+                let lag = int(&pair[2]);
+                RowLag { from: at(0), to: at(1), lag, back: (!is_fixed).then_some(lag) }
+            }));
+        }
+    }
+    RowProblem {
+        rows,
+        lags,
+        bags: compiled.bags,
+        set_up: compiled.set_up,
+        windows: None,
+        n_workers: 1,
+        crust: None,
+        may_split: false,
     }
 }
 

@@ -6,9 +6,10 @@ use proptest::prelude::{
     Just, ProptestConfig, Strategy, any, prop, prop_assert, prop_assert_eq, prop_oneof, proptest,
 };
 use timing::{
-    Age, Bag, Calendar, CalendarProblem, EitherOrder, Error, FurtherBag, Hold, Job, Link, LinkKind,
-    Precedence, Probe, Project, Sequence, SequenceProblem, SetUp, Span, Task, Work, bound_sequence,
-    check_calendar, check_sequence, clash_of, fit_project, solve_calendar, solve_sequence,
+    Age, Bag, Calendar, CalendarProblem, Crust, EitherOrder, Error, FurtherBag, Hold, Job, Link,
+    LinkKind, Precedence, Probe, Project, Sequence, SequenceProblem, SetUp, Span, Task, Work,
+    bound_sequence, check_calendar, check_sequence, clash_of, fit_project, solve_calendar,
+    solve_sequence,
 };
 
 fn sequence_problem() -> impl Strategy<Value = SequenceProblem> {
@@ -23,9 +24,11 @@ fn sequence_problem() -> impl Strategy<Value = SequenceProblem> {
         Just(None),
         Just(Some((0..12).map(|day| (day * 200, day * 200 + 90)).collect::<Vec<_>>()))
     ];
-    let shape = (1..=3_usize, windows);
+    let crust = prop::option::of((0..60_i64, 0..8_i64));
+    let crust = crust.prop_map(|crust| crust.map(|(after, wipe)| Crust { after, wipe }));
+    let shape = (1..=3_usize, windows, crust);
     (jobs, bags, arcs, further, shape).prop_map(|(jobs, bags, arcs, further, shape)| {
-        let (n_workers, windows) = shape;
+        let (n_workers, windows, crust) = shape;
         let n = jobs.len();
         let (mut precedences, mut either_orders) = (Vec::new(), Vec::new());
         for (a, b, lag, fixed) in arcs {
@@ -57,6 +60,7 @@ fn sequence_problem() -> impl Strategy<Value = SequenceProblem> {
             windows,
             n_workers,
             exclusive: vec![(0..n / 2).collect(), (n / 2..n).collect()],
+            crust,
         }
     })
 }
@@ -186,7 +190,7 @@ proptest! {
             prop_assert_eq!(Ok(&early), again.as_ref());
             // A larger search only goes on from there.
             let later = solve_sequence(&problem, 600, seed, &mut stop_at(usize::MAX));
-            let rank = |one: &Sequence| (one.active, one.switches, one.idle);
+            let rank = |one: &Sequence| (one.active, one.switches, one.n_wipes, one.idle);
             prop_assert!(later.is_ok_and(|later| rank(&later) <= rank(&early)));
         }
     }

@@ -5,3 +5,5 @@ mod documents;
 mod fits;
 mod instances;
 mod laws;
+mod random;
+mod rows;
