@@ -46,11 +46,11 @@ pub(crate) fn referee(options: &Options) -> Result<()> {
     for entry in &provenance.entries {
         let Some(script) = &entry.made_by else { continue };
         let place = entry.place();
-        println!("==> {place} by {script}");
+        println!("==> {place} by {}", [&[script.clone()], &entry.args[..]].concat().join(" "));
         let with: Vec<&str> = entry.with.iter().map(String::as_str).collect();
         let venv = target.join("referee").join(venv_name(entry));
         let python = outside::python(&venv, &with, Downloads::Allowed)?;
-        let now = shell::read(shell::command(&python).arg(script))?;
+        let now = shell::read(shell::command(&python).arg(script).args(&entry.args))?;
 
         n_files += 1;
         if options.write {
