@@ -5,3 +5,4 @@ mod documents;
 mod fits;
 mod instances;
 mod laws;
+mod referee;
