@@ -33,6 +33,9 @@ pub(crate) struct Entry {
     pub(crate) checked_by: String,
     /// The Python script that prints the file.
     pub(crate) made_by: Option<String>,
+    /// What that script is called with.
+    #[serde(default)]
+    pub(crate) args: Vec<String>,
     /// The pinned Python packages which that script needs.
     #[serde(default)]
     pub(crate) with: Vec<String>,

@@ -6,7 +6,7 @@
 //! Then pictures of three sets nobody here drew are read and their areas of color compared with an independent raster,
 //! and many drawings broken on purpose are read; what is found is printed.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::{env, fs};
 
 use anyhow::{Context, Result, ensure};
@@ -46,11 +46,9 @@ pub(crate) fn referee(options: &Options) -> Result<()> {
     for entry in &provenance.entries {
         let Some(script) = &entry.made_by else { continue };
         let place = entry.place();
-        println!("==> {place} by {script}");
-        let with: Vec<&str> = entry.with.iter().map(String::as_str).collect();
-        let venv = target.join("referee").join(venv_name(entry));
-        let python = outside::python(&venv, &with, Downloads::Allowed)?;
-        let now = shell::read(shell::command(&python).arg(script))?;
+        println!("==> {place} by {script} {}", entry.args.join(" "));
+        let python = python(entry, &target, Downloads::Allowed)?;
+        let now = shell::read(shell::command(&python).arg(script).args(&entry.args))?;
 
         n_files += 1;
         if options.write {
@@ -91,6 +89,12 @@ fn read_drawings(target: &Path, options: &Options) -> Result<()> {
     nextest.env("SUGARWRIGHT_N_PICTURES", options.pictures.to_string());
     nextest.env("SUGARWRIGHT_N_MUTANTS", options.mutants.to_string());
     shell::run(&mut nextest)
+}
+
+/// A Python with the packages which the script of an entry needs.
+pub(crate) fn python(entry: &Entry, target: &Path, downloads: Downloads) -> Result<PathBuf> {
+    let with: Vec<&str> = entry.with.iter().map(String::as_str).collect();
+    outside::python(&target.join("referee").join(venv_name(entry)), &with, downloads)
 }
 
 /// Scripts with the same packages share a virtual environment.

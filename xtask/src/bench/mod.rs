@@ -17,6 +17,7 @@ use crate::metadata::Metadata;
 use crate::shell;
 
 mod pages;
+mod timing;
 
 /// The table says what was measured where; numbers are medians.
 #[derive(Args)]
@@ -38,6 +39,8 @@ enum Part {
     Pages,
     /// Engines, by their criterion benches
     Engines,
+    /// Order of work and calendar beside an outside solver (about 10 minutes)
+    Timing,
     /// Building and checking
     Builds,
 }
@@ -49,6 +52,7 @@ impl Part {
             Self::Plans => "A whole plan, from order folder to plan folder",
             Self::Pages => "Pages, with 1,000 stored orders",
             Self::Engines => "Engines",
+            Self::Timing => "Order of work and calendar, beside CP-SAT",
             Self::Builds => "Building and checking",
         }
     }
@@ -85,6 +89,7 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
                 Part::Plans => whole_plans(&target)?,
                 Part::Pages => pages::pages(&target)?,
                 Part::Engines => engines(&target.join("criterion"))?,
+                Part::Timing => timing::timing(&target)?,
                 Part::Builds => builds(&target, options.cold)?,
             }
         } else {

@@ -64,7 +64,11 @@ fn rows(design: usize, json: &Value, bag_of: &BTreeMap<&str, usize>, swap: i64) 
 
 /// Reads the format `sequence/1` and compiles it.
 pub(crate) fn sequence(json: &str) -> SequenceProblem {
-    let instance: Value = serde_json::from_str(json).expect("JSON");
+    sequence_of(&serde_json::from_str(json).expect("JSON"))
+}
+
+/// Compiles the format `sequence/1`.
+pub(crate) fn sequence_of(instance: &Value) -> SequenceProblem {
     let bags = list(&instance["bags"]);
     let bag_of: BTreeMap<&str, usize> =
         bags.iter().enumerate().map(|(at, bag)| (text(&bag["id"]), at)).collect();
@@ -78,6 +82,47 @@ pub(crate) fn sequence(json: &str) -> SequenceProblem {
         .flat_map(|(at, design)| rows(at, design, &bag_of, int(&instance["wet_swap"])))
         .collect();
 
+    let (precedences, either_orders) = lags(designs, &rows);
+    let n_workers = usize::try_from(int(&instance["decorators"])).expect("a number of people");
+    SequenceProblem {
+        jobs: rows
+            .iter()
+            .map(|row| Job { duration: row.layout.duration(), bag: row.bags[0] })
+            .collect(),
+        further_bags: rows
+            .iter()
+            .enumerate()
+            .flat_map(|(job, row)| row.bags[1..].iter().map(move |&bag| FurtherBag { job, bag }))
+            .collect(),
+        bags: bags
+            .iter()
+            .map(|bag| Bag { color: color_of(text(&bag["color"])), prep: int(&bag["prep"]) })
+            .collect(),
+        precedences,
+        either_orders,
+        set_up: SetUp {
+            same_color: int(&instance["switch"]["same_color"]),
+            other: int(&instance["switch"]["other"]),
+        },
+        windows: instance["sessions"].as_array().map(|sessions| windows(sessions)),
+        n_workers,
+        exclusive: if n_workers > 1 { exclusive(designs.len(), &rows) } else { Vec::new() },
+        crust: None,
+    }
+}
+
+/// Two people never hold the same cookie: of the rows of one design, no two at the same time.
+fn exclusive(n_designs: usize, rows: &[Row]) -> Vec<Vec<usize>> {
+    let of = |design| (0..rows.len()).filter(move |&row| rows[row].design == design).collect();
+    (0..n_designs).map(of).collect()
+}
+
+fn windows(json: &[Value]) -> Vec<(i64, i64)> {
+    json.iter().map(|window| (int(&window[0]), int(&window[1]))).collect()
+}
+
+/// The lags between rows, in a fixed order and in whichever order.
+fn lags(designs: &[Value], rows: &[Row]) -> (Vec<Precedence>, Vec<EitherOrder>) {
     let (mut precedences, mut either_orders) = (Vec::new(), Vec::new());
     for (design, json) in designs.iter().enumerate() {
         // The row of a section, and its place in the row.
@@ -109,31 +154,7 @@ pub(crate) fn sequence(json: &str) -> SequenceProblem {
             });
         }
     }
-    SequenceProblem {
-        jobs: rows
-            .iter()
-            .map(|row| Job { duration: row.layout.duration(), bag: row.bags[0] })
-            .collect(),
-        further_bags: rows
-            .iter()
-            .enumerate()
-            .flat_map(|(job, row)| row.bags[1..].iter().map(move |&bag| FurtherBag { job, bag }))
-            .collect(),
-        bags: bags
-            .iter()
-            .map(|bag| Bag { color: color_of(text(&bag["color"])), prep: int(&bag["prep"]) })
-            .collect(),
-        precedences,
-        either_orders,
-        set_up: SetUp {
-            same_color: int(&instance["switch"]["same_color"]),
-            other: int(&instance["switch"]["other"]),
-        },
-        windows: None,
-        n_workers: 1,
-        exclusive: Vec::new(),
-        crust: None,
-    }
+    (precedences, either_orders)
 }
 
 /// Reads the format `sequence/1` as rows.
@@ -206,7 +227,11 @@ pub(crate) fn row_problem(json: &str) -> RowProblem {
 
 /// Reads the format `calendar/1`.
 pub(crate) fn calendar(json: &str) -> CalendarProblem {
-    let instance: Value = serde_json::from_str(json).expect("JSON");
+    calendar_of(&serde_json::from_str(json).expect("JSON"))
+}
+
+/// Compiles the format `calendar/1`.
+pub(crate) fn calendar_of(instance: &Value) -> CalendarProblem {
     let resources = instance["resources"].as_object().expect("resources");
     let names: Vec<&String> = resources.keys().collect();
     let resource =
@@ -269,10 +294,7 @@ pub(crate) fn calendar(json: &str) -> CalendarProblem {
         .collect();
     CalendarProblem {
         projects,
-        windows: list(&instance["windows"])
-            .iter()
-            .map(|window| (int(&window[0]), int(&window[1])))
-            .collect(),
+        windows: windows(list(&instance["windows"])),
         capacities: names.iter().map(|name| int(&resources[*name])).collect(),
         earliest: 0,
         ..CalendarProblem::default()

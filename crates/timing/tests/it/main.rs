@@ -6,4 +6,5 @@ mod fits;
 mod instances;
 mod laws;
 mod random;
+mod referee;
 mod rows;

@@ -75,6 +75,7 @@ fn why(
         Obstacle::MostTime => {
             format!("the task {task} cannot keep the most times of its links")
         }
+        Obstacle::Fixed => format!("what is fixed leaves no room for the task {task}"),
     };
     format!("{late}: {words}.")
 }

@@ -50,6 +50,7 @@ pub(super) fn compile(request: &ScheduleRequest) -> Result<CalendarProblem, BadV
         windows: request.windows.clone(),
         capacities: shared.capacities,
         earliest: request.earliest,
+        ..CalendarProblem::default()
     })
 }
 

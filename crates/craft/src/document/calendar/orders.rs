@@ -1,6 +1,6 @@
 //! From an order of a request to the engine's project.
 
-use timing::{Hold, Link, LinkKind, Project, Task, Work};
+use timing::{Age, Hold, Link, LinkKind, Project, Task, Work};
 
 use super::{AGES_FROM, HoldEntry, OrderEntry, TaskEntry, compile::Shared};
 use crate::document::{
@@ -62,7 +62,7 @@ pub(super) fn project(order: &OrderEntry, shared: &Shared<'_>) -> Result<Project
         due: order.due,
         weight: order.weight,
         buffer: order.buffer,
-        age_from,
+        ages: age_from.map(|task| Age { task, due: order.due }).into_iter().collect(),
         fresh_max: order.fresh_max,
     })
 }
@@ -123,7 +123,7 @@ fn task(entry: &TaskEntry, shared: &Shared<'_>) -> Result<Task, BadValue> {
             wanted,
         ));
     }
-    Ok(Task { duration, work, uses })
+    Ok(Task { duration, work, uses, due: None, fixed: None })
 }
 
 /// The resource of a demand, if there is as much of it.

@@ -227,6 +227,7 @@ fn problem(
         windows: request.sessions.clone(),
         n_workers: usize::try_from(request.decorators).unwrap_or(1),
         exclusive: if request.decorators > 1 { by_design(request, rows) } else { Vec::new() },
+        crust: None,
     }
 }
 
