@@ -12,7 +12,7 @@ use quantity::Span;
 
 use crate::{
     baking::{BakingPlan, plan_baking},
-    days::{Activity, Days, OrderWork, Week, order_work, plan_days},
+    days::{Activity, Days, OrderWork, Week, order_work, plan_days, stretches_of},
     dough::{DoughPlan, plan_dough},
     drying::{Air, speed},
     heads_up::{HeadsUp, Severity, Subject},
@@ -22,7 +22,7 @@ use crate::{
     order::{Brief, Detail, ItemPicture, Order},
     packing::{Packing, pack},
     pantry::{ShoppingLine, Usage, gel_usage, shopping, usage},
-    passes::{PassesPlan, plan_passes},
+    passes::{PassesPlan, Stretches, plan_passes},
     price::{Price, PriceInput, Work, price},
     technique::{Sections, Technique, detail_of, plan_sections},
     tinting::{Tint, plan_tints},
@@ -176,18 +176,14 @@ pub fn plan_order(
     let (baking, found) = plan_baking(kitchen, order, designs, &dough.raw_cookie);
     heads_ups.extend(found);
 
-    let (passes, found) = plan_passes(
-        kitchen,
-        &sections,
-        &icing,
-        basis.effort.sequence_budget(),
-        basis.seed,
-        &mut || on_progress(Chapter::Passes),
-    );
+    let chapters = Made { sections: &sections, dough: &dough, baking: &baking, icing: &icing };
+    let (passes, work, found) =
+        passes_in_their_hours(kitchen, order, &chapters, basis, &mut || {
+            on_progress(Chapter::Passes)
+        });
     heads_ups.extend(found);
 
     let _ = on_progress(Chapter::Money);
-    let work = order_work(kitchen, order, designs, &dough, &baking, &icing, &passes);
     let (packing, found) = pack(kitchen, designs);
     heads_ups.extend(found);
     let usage = usage(dough.parts.iter().chain(&icing.batch.parts).cloned());
@@ -232,6 +228,51 @@ pub fn plan_order(
         work,
         heads_ups,
         sections,
+    }
+}
+
+/// What passes and their hours are planned from.
+struct Made<'a> {
+    sections: &'a Sections,
+    dough: &'a DoughPlan,
+    baking: &'a BakingPlan,
+    icing: &'a IcingPlan,
+}
+
+/// Plans passes and the hours they lie in, which depend on each other, until nothing moves.
+///
+/// Layers fix the drying nights between stages, days choose the hours of a stage that is too long for one evening, and its passes
+/// are put in order again inside those.
+/// A stage that has its hours keeps them, so there are no more rounds than stages.
+fn passes_in_their_hours(
+    kitchen: &Kitchen,
+    order: &Order,
+    made: &Made<'_>,
+    basis: &Basis,
+    on_progress: &mut dyn FnMut() -> ControlFlow<()>,
+) -> (PassesPlan, OrderWork, Vec<HeadsUp>) {
+    let Made { sections, dough, baking, icing } = *made;
+    let designs = &sections.designs;
+    let mut hours: Vec<Stretches> = Vec::new();
+    loop {
+        let budget = basis.effort.sequence_budget();
+        let (passes, found) =
+            plan_passes(kitchen, sections, icing, &hours, budget, basis.seed, on_progress);
+        let work = order_work(kitchen, order, designs, dough, baking, icing, &passes);
+        let cut = stretches_of(kitchen, &work, basis.today);
+        let known = hours.clone();
+        for (session, stretches) in cut {
+            let Some(stage) = passes.sessions.get(session).map(|session| session.stage) else {
+                continue;
+            };
+            hours.resize(hours.len().max(stage + 1), Stretches::new());
+            if hours[stage].is_empty() {
+                hours[stage] = stretches;
+            }
+        }
+        if hours == known {
+            return (passes, work, found);
+        }
     }
 }
 

@@ -94,7 +94,7 @@ fn with_other_sessions(
     let (icing, _) = plan_icing(kitchen, &sections, basis.today);
     let budget = basis.effort.sequence_budget();
     let on_progress = &mut || ControlFlow::Continue(());
-    let (passes, _) = plan_passes(kitchen, &sections, &icing, budget, basis.seed, on_progress);
+    let (passes, _) = plan_passes(kitchen, &sections, &icing, &[], budget, basis.seed, on_progress);
     let (dough, baking) = (&plan.dough, &plan.baking);
     order_work(kitchen, &brief.order, &sections.designs, dough, baking, &icing, &passes)
 }

@@ -147,7 +147,7 @@ impl Trial<'_> {
         let (icing, _) = plan_icing(&kitchen, &sections, self.basis.today);
         let budget = self.basis.effort.sequence_budget();
         let (passes, _) =
-            plan_passes(&kitchen, &sections, &icing, budget, self.basis.seed, &mut || {
+            plan_passes(&kitchen, &sections, &icing, &[], budget, self.basis.seed, &mut || {
                 ControlFlow::Continue(())
             });
         let sessions = &passes.sessions;
@@ -289,8 +289,9 @@ mod tests {
             let (sections, heads_ups) = plan_sections(&kitchen, &brief);
             assert!(heads_ups.iter().all(|one| !one.message.contains("piped before")));
             let (icing, _) = plan_icing(&kitchen, &sections, basis().today);
-            let (passes, _) =
-                plan_passes(&kitchen, &sections, &icing, 500, 1, &mut || ControlFlow::Continue(()));
+            let (passes, _) = plan_passes(&kitchen, &sections, &icing, &[], 500, 1, &mut || {
+                ControlFlow::Continue(())
+            });
             let start = |id: &str| {
                 let place =
                     sections.sections.iter().position(|one| one.id == id).expect("a section");
@@ -310,7 +311,15 @@ mod tests {
         let (sections, _) = plan_sections(&kitchen, &brief(both));
         let (icing, _) = plan_icing(&kitchen, &sections, basis().today);
         let (_, told) =
-            plan_passes(&kitchen, &sections, &icing, 500, 1, &mut || ControlFlow::Continue(()));
+            plan_passes(
+                &kitchen,
+                &sections,
+                &icing,
+                &[],
+                500,
+                1,
+                &mut || ControlFlow::Continue(()),
+            );
         assert!(told.iter().any(|one| one.message.contains("wait for each other")), "{told:?}");
     }
 }

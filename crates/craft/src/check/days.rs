@@ -3,7 +3,7 @@
 use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
 
 use crate::{
-    document::plan::{DayDocument, PlanDocument},
+    document::plan::{DayDocument, PlanDocument, SessionDocument},
     drying::State,
     kitchen::Kitchen,
 };
@@ -55,7 +55,10 @@ pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
     orders.sort_unstable();
     orders.dedup();
     for order in orders {
-        broken.extend(check_order(kitchen, order, &entries, is_late));
+        let of_plan =
+            entries.iter().any(|one| one.document.order == order && one.document.this_order);
+        let stages = if of_plan { plan.sessions.as_slice() } else { &[] };
+        broken.extend(check_order(kitchen, order, stages, &entries, is_late));
     }
     broken
 }
@@ -63,6 +66,7 @@ pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
 fn check_order(
     kitchen: &Kitchen,
     order: &str,
+    sessions: &[SessionDocument],
     entries: &[Entry<'_>],
     is_late: bool,
 ) -> Vec<String> {
@@ -90,7 +94,15 @@ fn check_order(
     let mut session = 1;
     while let Some(end) = last(&format!("decorate {session}")) {
         let next = first(&format!("decorate {}", session + 1)).or_else(|| first("pack"));
-        if let Some(next) = next {
+        let stage =
+            |number: usize| sessions.iter().find(|one| one.session == number).map(|one| one.stage);
+        // Sessions of one stage need no night between them; of other orders nothing is known of stages.
+        let is_one_stage = match (stage(session), stage(session + 1)) {
+            (Some(here), Some(next)) => here == next && here > 0,
+            (None, _) => sessions.is_empty(),
+            _ => false,
+        };
+        if let Some(next) = next.filter(|_| !is_one_stage) {
             let hours = seconds(end, next) as f64 / 3600.0;
             if hours < dry.to_hours() - 1.0 / 60.0 {
                 broken

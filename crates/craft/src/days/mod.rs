@@ -17,6 +17,7 @@ use jiff::{ZonedDateTime, civil::Date};
 
 pub use request::{Answer, Change, Request, Room, StripDay, Tried, Verdict};
 pub use week::Week;
+pub(crate) use week::stretches_of;
 pub use work::{Activity, OrderWork, Rest, Step, order_work};
 
 use crate::{

@@ -3,6 +3,7 @@
 use std::ops::ControlFlow;
 
 use jiff::civil::Date;
+use quantity::Span;
 use timing::{Calendar, CalendarProblem};
 
 use super::{
@@ -13,6 +14,7 @@ use super::{
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
     kitchen::Kitchen,
+    passes::Stretches,
 };
 
 /// Evaluations of the calendar engine are cheap; more than this gains nothing at the sizes of one kitchen.
@@ -76,6 +78,42 @@ impl Week {
         entries.sort_by_key(|entry| (entry.start.timestamp(), entry.order, entry.activity));
         (Days { entries, evaluations: self.calendar.evaluations }, heads_ups)
     }
+}
+
+/// Finds the stretches of hours in which an order alone would be decorated where a session is too long for one of them.
+///
+/// Returns each such session, by its number from 0, with its stretches, from the opening of the first.
+pub(crate) fn stretches_of(
+    kitchen: &Kitchen,
+    order: &OrderWork,
+    today: Date,
+) -> Vec<(usize, Stretches)> {
+    let alone = std::slice::from_ref(order);
+    let on_progress = &mut || ControlFlow::Continue(());
+    let Ok(week) = Week::plan(kitchen, alone, today, 1, 1, on_progress) else { return Vec::new() };
+    let Some(spans) = week.calendar.spans.first() else { return Vec::new() };
+    let mut found = Vec::new();
+    for (step, span) in order.steps.iter().zip(spans) {
+        let Activity::Decorate(number) = step.activity else { continue };
+        let (Some(&(first, _)), Some(&(last, end))) = (span.pieces.first(), span.pieces.last())
+        else {
+            continue;
+        };
+        if span.pieces.len() < 2 {
+            continue;
+        }
+        let windows =
+            week.axis.windows.iter().filter(|(open, close)| *close > first && *open < end);
+        let opening = windows.clone().map(|(open, _)| *open).min().unwrap_or(first);
+        let minutes = |at: i64| Span::minutes((at - opening) as f64);
+        let stretches = windows
+            .map(|&(open, close)| {
+                (minutes(open), minutes(if open <= last && last < close { end } else { close }))
+            })
+            .collect();
+        found.push((number as usize - 1, stretches));
+    }
+    found
 }
 
 fn out_of_range() -> HeadsUp {

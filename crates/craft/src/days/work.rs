@@ -228,8 +228,13 @@ pub fn order_work(
     let dry = kitchen.drying.wait(State::Dry, kitchen.icing.base_depth);
     let kitchen::Icing { made_ahead, keeps, .. } = kitchen.icing;
     work.rest(None, whipped, first, made_ahead, Some(keeps.max(made_ahead)));
-    for pair in sessions.windows(2) {
-        work.rest(Some(Activity::Dry), Some(pair[0]), Some(pair[1]), dry, None);
+    for (pair, next) in sessions.windows(2).zip(passes.sessions.windows(2)) {
+        let (before, after) = (Some(pair[0]), Some(pair[1]));
+        if next[0].stage == next[1].stage {
+            work.rest(None, before, after, next[1].gap, None);
+        } else {
+            work.rest(Some(Activity::Dry), before, after, dry, None);
+        }
     }
     work.rest(Some(Activity::Dry), sessions.last().copied(), Some(packed), dry, None);
     work

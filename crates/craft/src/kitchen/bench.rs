@@ -229,6 +229,10 @@ pub struct Pace {
     pub tint: Span,
     /// Packing one cookie.
     pub pack: Span,
+    /// How long the tip of a filled bag stays clean while nobody pipes from it.
+    pub tip_crusts: Span,
+    /// Wiping a tip that has crusted.
+    pub wipe: Span,
     /// Setting up once per working session.
     pub set_up: Span,
     /// Washing up once per working session.

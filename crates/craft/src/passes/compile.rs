@@ -1,10 +1,10 @@
-//! From the sections of one session to the jobs and lags of the engine.
+//! From the sections of one stage to the jobs and lags of the engine.
 //!
 //! One tick is one second.
 
 use quantity::Span;
 use timing::{
-    BlockRow, EitherOrder, FurtherBag, Job, Precedence, RowSection, SequenceProblem, SetUp,
+    BlockRow, Crust, EitherOrder, FurtherBag, Job, Precedence, RowSection, SequenceProblem, SetUp,
     WetLimit, block_lag, block_row,
 };
 
@@ -16,7 +16,7 @@ use crate::{
     technique::{Onto, Overlap, Section, Sections},
 };
 
-/// One session as the engine takes it, and what its jobs stand for.
+/// One stage as the engine takes it, and what its jobs stand for.
 pub(super) struct Compiled {
     pub(super) problem: SequenceProblem,
     /// What each job stands for.
@@ -66,16 +66,23 @@ pub(super) fn span(ticks: i64) -> Span {
     Span::seconds(ticks as f64)
 }
 
-/// Compiles one session.
+/// Converts stretches to the engine's windows; nothing for none.
+pub(super) fn windows(stretches: &[(Span, Span)]) -> Option<Vec<(i64, i64)>> {
+    let windows: Vec<(i64, i64)> =
+        stretches.iter().map(|&(from, to)| (ticks(from), ticks(to))).collect();
+    (!windows.is_empty()).then_some(windows)
+}
+
+/// Compiles one stage.
 pub(super) fn compile(
     kitchen: &Kitchen,
     chapter: &Sections,
     icing: &IcingPlan,
-    session_of: &[Option<usize>],
-    session: usize,
+    stage_of: &[Option<usize>],
+    stage: usize,
 ) -> Compiled {
     let members: Vec<usize> =
-        (0..chapter.sections.len()).filter(|&place| session_of[place] == Some(session)).collect();
+        (0..chapter.sections.len()).filter(|&place| stage_of[place] == Some(stage)).collect();
     let mut bags: Vec<Option<(usize, usize)>> =
         members.iter().map(|&place| icing.bag_of(place)).collect();
     bags.sort_unstable();
@@ -123,6 +130,10 @@ pub(super) fn compile(
             other: ticks(kitchen.pace.bag_change),
         },
         windows: None,
+        crust: Some(Crust {
+            after: ticks(kitchen.pace.tip_crusts),
+            wipe: ticks(kitchen.pace.wipe),
+        }),
         n_workers: kitchen.makers.clamp(1, 3),
         exclusive: by_design(chapter, &rows),
     };

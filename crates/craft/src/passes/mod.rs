@@ -97,9 +97,15 @@ pub struct Wait {
     pub lag: Span,
 }
 
-/// Decorating between two drying nights.
+/// Decorating in one go.
+///
+/// A stage is what lies between two drying nights: one session, or several where it is longer than the maker's hours in one go.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Session {
+    /// Its stage: 0, 1 and so on.
+    pub stage: usize,
+    /// The least time between the session before and this one, where both are of one stage.
+    pub gap: Span,
     /// From picking up the first bag to putting down the last.
     pub active: Span,
     /// No order of these rows is shorter.
@@ -110,42 +116,50 @@ pub struct Session {
     pub idle: Span,
 }
 
+/// Stretches of working time, from the opening of the first.
+pub type Stretches = Vec<(Span, Span)>;
+
 /// Plans sessions and passes.
 ///
-/// `budget` counts evaluations for each session; the same seed and budget give the same plan.
+/// `hours` holds, by stage, the stretches its work must lie in, each of them a session; a stage without any is one session.
+/// `budget` counts evaluations for each stage; the same seed and budget give the same plan.
 pub fn plan_passes(
     kitchen: &Kitchen,
     chapter: &Sections,
     icing: &IcingPlan,
+    hours: &[Stretches],
     budget: u64,
     seed: u64,
     on_progress: &mut dyn FnMut() -> ControlFlow<()>,
 ) -> (PassesPlan, Vec<HeadsUp>) {
     let mut plan = PassesPlan::default();
     let mut heads_ups = Vec::new();
-    let session_of = sessions::assign(chapter);
-    let n_sessions = session_of.iter().flatten().max().map_or(0, |last| last + 1);
-    for session in 0..n_sessions {
-        let compiled = compile::compile(kitchen, chapter, icing, &session_of, session);
-        let solved =
-            timing::solve_sequence(&compiled.problem, budget, seed, &mut |_| on_progress());
+    let stage_of = sessions::assign(chapter);
+    let n_stages = stage_of.iter().flatten().max().map_or(0, |last| last + 1);
+    for stage in 0..n_stages {
+        let mut compiled = compile::compile(kitchen, chapter, icing, &stage_of, stage);
+        compiled.problem.windows =
+            hours.get(stage).and_then(|stretches| compile::windows(stretches));
+        let mut solve = |compiled: &compile::Compiled| {
+            timing::solve_sequence(&compiled.problem, budget, seed, &mut |_| on_progress())
+        };
+        let mut solved = solve(&compiled);
+        if compiled.problem.windows.is_some() && solved.is_err() {
+            // A row is longer than every stretch, or all are too short: the days break the session where they must.
+            compiled.problem.windows = None;
+            solved = solve(&compiled);
+        }
         match solved {
             Ok(sequence) => {
                 plan.evaluations += sequence.evaluations;
-                plan.sessions.push(Session {
-                    active: compile::span(sequence.active),
-                    bound: compile::span(sequence.bound),
-                    n_bag_changes: sequence.switches,
-                    idle: compile::span(sequence.idle),
-                });
-                read::append_passes(&mut plan.passes, session, &compiled, &sequence);
+                read::append_stage(&mut plan, stage, &compiled, &sequence);
             }
             // Layers and neighbors cannot contradict each other; only the maker's own choices could.
             Err(error) => heads_ups.push(contradiction(chapter, &compiled, &error)),
         }
     }
     read::wait_for_nights(
-        &mut plan.passes,
+        &mut plan,
         chapter,
         kitchen.drying.wait(State::Dry, kitchen.icing.base_depth),
     );

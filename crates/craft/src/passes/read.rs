@@ -6,16 +6,113 @@ use timing::Sequence;
 use crate::{
     drying::State,
     passes::{
-        Pass, Row, Wait,
+        Pass, PassesPlan, Row, Session, Wait,
         compile::{Compiled, span},
     },
     technique::Sections,
 };
 
-/// Appends the passes of one session, in the order they start.
-pub(super) fn append_passes(
+/// A stretch of one stage that is worked in: it opens there, and its last work ends there.
+type Worked = (i64, i64);
+
+/// Appends the sessions and passes of one stage: each window of the engine that is worked in is a session.
+pub(super) fn append_stage(
+    plan: &mut PassesPlan,
+    stage: usize,
+    compiled: &Compiled,
+    sequence: &Sequence,
+) {
+    let worked = worked(compiled, sequence);
+    let first = plan.sessions.len();
+    for (number, &(open, end)) in worked.iter().enumerate() {
+        let before = number.checked_sub(1).map(|before| worked[before]);
+        let (n_bag_changes, busy) = at_the_bags(compiled, sequence, (open, end));
+        let n_workers = compiled.problem.n_workers as i64;
+        plan.sessions.push(Session {
+            stage,
+            gap: span(before.map_or(0, |before| gap(compiled, sequence, before, open))),
+            active: span(end - open),
+            bound: Span::ZERO,
+            n_bag_changes,
+            idle: span((n_workers * (end - open) - busy).max(0)),
+        });
+    }
+    // What the engine knows is known of the whole stage.
+    if let [only] = &mut plan.sessions[first..] {
+        only.bound = span(sequence.bound);
+        (only.n_bag_changes, only.idle) = (sequence.switches, span(sequence.idle));
+    }
+    append_passes(&mut plan.passes, first, &worked, compiled, sequence);
+}
+
+/// When a job starts and ends.
+fn times(compiled: &Compiled, sequence: &Sequence, job: usize) -> (i64, i64) {
+    (sequence.starts[job], sequence.starts[job] + compiled.problem.jobs[job].duration)
+}
+
+fn worked(compiled: &Compiled, sequence: &Sequence) -> Vec<Worked> {
+    let whole = vec![(0, i64::MAX)];
+    let windows = compiled.problem.windows.as_ref().unwrap_or(&whole);
+    let jobs = || (0..compiled.rows.len()).map(|job| times(compiled, sequence, job));
+    let worked = windows.iter().filter_map(|&(open, close)| {
+        let within = jobs().filter(|(start, _)| (open..close).contains(start));
+        Some((open, within.map(|(_, end)| end).max()?))
+    });
+    worked.collect()
+}
+
+/// How often another bag is picked up in a stretch, and the time of its jobs, preparations and bag changes.
+fn at_the_bags(compiled: &Compiled, sequence: &Sequence, (open, end): Worked) -> (usize, i64) {
+    let problem = &compiled.problem;
+    let (mut n_changes, mut busy) = (0, 0);
+    for worker in 0..problem.n_workers {
+        let jobs = (0..problem.jobs.len()).filter(|&job| sequence.workers[job] == worker);
+        let mut events: Vec<(i64, Option<usize>, usize)> =
+            jobs.map(|job| (sequence.starts[job], Some(job), problem.jobs[job].bag)).collect();
+        let bags = (0..problem.bags.len()).filter(|&bag| sequence.prep_workers[bag] == worker);
+        events.extend(bags.filter_map(|bag| Some((sequence.prep_starts[bag]?, None, bag))));
+        events.retain(|(start, ..)| (open..end).contains(start));
+        events.sort_unstable();
+        let mut held = None;
+        for (_, job, bag) in events {
+            match job {
+                None => busy += problem.bags[bag].prep,
+                Some(job) => {
+                    if held != Some(bag) {
+                        n_changes += 1;
+                        busy += problem.set_up.other;
+                    }
+                    busy += problem.jobs[job].duration;
+                }
+            }
+            let last = job.and_then(|job| problem.further_bags.iter().rfind(|one| one.job == job));
+            held = Some(last.map_or(bag, |further| further.bag));
+        }
+    }
+    (n_changes, busy)
+}
+
+/// The time that must lie between two stretches of a stage, whenever they are: what the jobs of one ask of those behind it.
+fn gap(compiled: &Compiled, sequence: &Sequence, before: Worked, open: i64) -> i64 {
+    let waits = compiled.reasons.iter().filter_map(|reason| {
+        let (a, b) = reason.jobs;
+        let (first, second, lag) = if sequence.starts[a] <= sequence.starts[b] {
+            (a, b, reason.first_to_second)
+        } else {
+            (b, a, reason.second_to_first?)
+        };
+        let (first, second) = (sequence.starts[first], sequence.starts[second]);
+        // Counted from the end of the one stretch to the opening of the other.
+        (first <= before.1 && second >= open).then_some(first + lag - before.1 - (second - open))
+    });
+    waits.fold(0, i64::max)
+}
+
+/// Appends the passes of the stretches, in the order they start.
+fn append_passes(
     passes: &mut Vec<Pass>,
-    session: usize,
+    first_session: usize,
+    worked: &[Worked],
     compiled: &Compiled,
     sequence: &Sequence,
 ) {
@@ -25,11 +122,16 @@ pub(super) fn append_passes(
     let mut pass_of = vec![0; compiled.rows.len()];
     for &job in &by_start {
         let row = &compiled.rows[job];
-        let (start, maker) = (span(sequence.starts[job]), sequence.workers[job]);
-        let end = span(sequence.starts[job] + compiled.problem.jobs[job].duration);
+        let (start, end) = times(compiled, sequence, job);
+        let stretch = worked.iter().rposition(|(open, _)| *open <= start).unwrap_or(0);
+        let (open, _) = worked[stretch];
+        let (session, maker) = (first_session + stretch, sequence.workers[job]);
+        let (start, end) = (span(start - open), span(end - open));
         let bag = compiled.bags[compiled.problem.jobs[job].bag];
-        let last =
-            passes[first..].iter().rposition(|pass| pass.maker == maker).map(|at| first + at);
+        let last = passes[first..]
+            .iter()
+            .rposition(|pass| pass.maker == maker && pass.session == session)
+            .map(|at| first + at);
         let worked = Row { sections: row.sections.clone(), copies: row.copies, start, end };
         let joins = last.filter(|&at| passes[at].bag == bag && passes[at].end == start);
         let at = match joins {
@@ -72,9 +174,11 @@ pub(super) fn append_passes(
     }
 }
 
-/// Adds, to passes on top of an earlier session, the drying night they wait for.
-pub(super) fn wait_for_nights(passes: &mut [Pass], chapter: &Sections, dry: Span) {
-    let session_of_pass: Vec<usize> = passes.iter().map(|pass| pass.session).collect();
+/// Adds, to passes on top of an earlier stage, the drying night they wait for.
+pub(super) fn wait_for_nights(plan: &mut PassesPlan, chapter: &Sections, dry: Span) {
+    let passes = &mut plan.passes;
+    let stage = |pass: &Pass| plan.sessions.get(pass.session).map_or(0, |session| session.stage);
+    let stage_of_pass: Vec<usize> = passes.iter().map(stage).collect();
     let pass_of = |passes: &[Pass], section: usize| {
         passes.iter().position(|pass| pass.sections().any(|place| place == section))
     };
@@ -84,7 +188,7 @@ pub(super) fn wait_for_nights(passes: &mut [Pass], chapter: &Sections, dry: Span
         else {
             continue;
         };
-        if session_of_pass[under] < session_of_pass[top] {
+        if stage_of_pass[under] < stage_of_pass[top] {
             passes[top].waits_for.push(Wait {
                 pass: under,
                 section: overlap.under,

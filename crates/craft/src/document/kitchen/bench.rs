@@ -518,6 +518,10 @@ pub struct PaceDocument {
     pub tint_min: f64,
     /// Packing one cookie. Source: common practice, no source.
     pub pack_s: f64,
+    /// How long the tip of a filled bag stays clean while nobody pipes from it. Source: common practice, no source.
+    pub tip_crusts_min: f64,
+    /// Wiping a tip that has crusted. Source: common practice, no source.
+    pub wipe_s: f64,
     /// Setting up once per working session. Source: common practice, no source.
     pub set_up_min: f64,
     /// Washing up once per working session. Source: common practice, no source.
@@ -537,6 +541,8 @@ impl Default for PaceDocument {
             bag_change_s: 60.0,
             tint_min: 8.0,
             pack_s: 60.0,
+            tip_crusts_min: 20.0,
+            wipe_s: 15.0,
             set_up_min: 15.0,
             wash_up_min: 25.0,
             messages_min: 45.0,
@@ -555,6 +561,8 @@ impl PaceDocument {
             bag_change: seconds("bag_change_s", self.bag_change_s)?,
             tint: minutes("tint_min", self.tint_min)?,
             pack: seconds("pack_s", self.pack_s)?,
+            tip_crusts: minutes("tip_crusts_min", self.tip_crusts_min)?,
+            wipe: seconds("wipe_s", self.wipe_s)?,
             set_up: minutes("set_up_min", self.set_up_min)?,
             wash_up: minutes("wash_up_min", self.wash_up_min)?,
             messages: minutes("messages_min", self.messages_min)?,

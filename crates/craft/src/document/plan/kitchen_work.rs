@@ -229,14 +229,17 @@ pub struct LoadDocument {
     pub bake_min: f64,
 }
 
-/// Decorating between two drying nights.
+/// Decorating in one go.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct SessionDocument {
     /// 1, 2 and so on.
     pub session: usize,
+    /// Its stage, 1, 2 and so on: a drying night lies between two stages, none between sessions of one; 0 in plans that did not say.
+    #[serde(default)]
+    pub stage: usize,
     /// From picking up the first bag to putting down the last.
     pub active_min: f64,
-    /// No order of these passes is shorter.
+    /// No order of these passes is shorter; 0 where a stage has several sessions.
     pub bound_min: f64,
     /// How often another bag is picked up.
     pub bag_changes: usize,

@@ -119,6 +119,7 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
             .zip(1..)
             .map(|(session, number)| SessionDocument {
                 session: number,
+                stage: session.stage + 1,
                 active_min: minutes(session.active),
                 bound_min: minutes(session.bound),
                 bag_changes: session.n_bag_changes,

@@ -279,7 +279,13 @@ pub(super) fn decorate(
                     }
                     @if !plan.designs.is_empty() { (key(plan, at)) }
                     @for (place, session) in plan.sessions.iter().enumerate() {
-                        @if place > 0 { (night_bar("A drying night: what was iced becomes dry.")) }
+                        @if let Some(before) = place.checked_sub(1).map(|before| &plan.sessions[before]) {
+                            (night_bar(if before.stage == session.stage && session.stage > 0 {
+                                "The next stretch of your hours: the same layer goes on."
+                            } else {
+                                "A drying night: what was iced becomes dry."
+                            }))
+                        }
                         h3.session {
                             "Session " (session.session) ": " (minutes(session.active_min))
                             @let beside = beside_piping(plan, session);
@@ -296,8 +302,11 @@ pub(super) fn decorate(
                         summary { "How good is this order?" }
                         @for session in &plan.sessions {
                             p.small {
-                                "Session " (session.session) ": no order of these passes is shorter than "
-                                (minutes(session.bound_min)) "; this one takes " (minutes(session.active_min)) ", with "
+                                "Session " (session.session) ": "
+                                @if session.bound_min > 0.0 {
+                                    "no order of these passes is shorter than " (minutes(session.bound_min)) "; this one takes "
+                                } @else { "one of several of its layer; it takes " }
+                                (minutes(session.active_min)) ", with "
                                 (counted(session.bag_changes, "change of bag", "changes of bag")) "."
                             }
                         }
