@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use timing::{check_rows, solve_rows};
+use timing::{SetUp, check_rows, solve_rows};
 
 use crate::random::session;
 
@@ -21,6 +21,29 @@ fn sessions_of_ten_rows_are_proved_optimal() {
         for seed in 0..8 {
             assert_eq!(gap(10, most_copies, seed), 0, "{most_copies} copies, seed {seed}");
         }
+    }
+}
+
+#[test]
+fn finer_ticks_prove_as_much() {
+    for seed in 0..8 {
+        let coarse = session(10, 4, seed);
+        let mut fine = coarse.clone();
+        for row in &mut fine.rows {
+            row.sections.iter_mut().for_each(|section| section.per_copy *= 60);
+            row.limits.iter_mut().for_each(|limit| limit.most *= 60);
+            row.swap *= 60;
+        }
+        for lag in &mut fine.lags {
+            (lag.lag, lag.back) = (lag.lag * 60, lag.back.map(|back| back * 60));
+        }
+        fine.bags.iter_mut().for_each(|bag| bag.prep *= 60);
+        fine.set_up = SetUp { same_color: 2 * 60, other: 3 * 60 };
+        let bound = |problem| {
+            let found = solve_rows(problem, 1, 1, &mut |_| ControlFlow::Continue(()));
+            found.expect("an order").bound
+        };
+        assert_eq!(bound(&fine), 60 * bound(&coarse), "seed {seed}");
     }
 }
 
