@@ -4,12 +4,14 @@ use std::{hint::black_box, ops::ControlFlow};
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use timing::{
-    CalendarProblem, Probe, Project, bound_sequence, clash_of, fit_project, solve_calendar,
-    solve_sequence,
+    CalendarProblem, Probe, Project, RowProblem, bound_sequence, clash_of, fit_project,
+    solve_calendar, solve_rows, solve_sequence,
 };
 
 #[path = "../tests/it/documents.rs"]
 mod documents;
+#[path = "../tests/it/random.rs"]
+mod random;
 
 const TYPICAL: &str = include_str!("../../../fixtures/timing/sequence_typical.json");
 const FORTNIGHT: &str = include_str!("../../../fixtures/timing/calendar_fortnight.json");
@@ -86,6 +88,20 @@ fn growth(criterion: &mut Criterion) {
         asked.tasks[5].duration = 60;
         bencher.iter(|| clash_of(black_box(&problem), &committed, &asked));
     });
+    for n in [25, 50, 100, 200, 500] {
+        let problem = random::session(n, 12, 1);
+        criterion.bench_function(&format!("first order and bound of {n} rows"), |bencher| {
+            bencher
+                .iter(|| solve_rows(black_box(&problem), 1, 1, &mut |_| ControlFlow::Continue(())));
+        });
+        // With splits the bound is a simple one: this is the search alone.
+        let problem = RowProblem { may_split: true, ..problem };
+        criterion.bench_function(&format!("1,000 orders of {n} rows"), |bencher| {
+            bencher.iter(|| {
+                solve_rows(black_box(&problem), 1000, 1, &mut |_| ControlFlow::Continue(()))
+            });
+        });
+    }
     for n in [5, 20, 50, 100, 200] {
         let problem = many(n);
         criterion.bench_function(&format!("1,000 plans of {n} projects"), |bencher| {

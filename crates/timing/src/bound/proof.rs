@@ -29,7 +29,8 @@ pub(super) fn raised(problem: &SequenceProblem, bound: i64) -> i64 {
     let mut target = bound;
     let mut nodes = MOST_NODES;
     loop {
-        let mut proof = Proof { frame: &frame, target, nodes, seen: BTreeMap::new() };
+        let mut proof =
+            Proof { frame: &frame, target, nodes, seen: BTreeMap::new(), next: i64::MAX };
         let start = State {
             placed: 0,
             free: 0,
@@ -41,7 +42,8 @@ pub(super) fn raised(problem: &SequenceProblem, bound: i64) -> i64 {
             return target;
         }
         nodes = proof.nodes;
-        target += 1;
+        // No jobs at all are done at once, so something was given up, and nothing ends before the earliest of that.
+        target = proof.next;
     }
 }
 
@@ -158,6 +160,8 @@ struct Proof<'a> {
     frame: &'a Frame<'a>,
     target: i64,
     nodes: usize,
+    /// The earliest end that anything given up could have had.
+    next: i64,
     /// For placed items and the bag in the hand: times from which on the rest could start.
     seen: BTreeMap<(u128, Option<usize>), Vec<Vec<i64>>>,
 }
@@ -165,12 +169,17 @@ struct Proof<'a> {
 impl Proof<'_> {
     /// Whether an order may go on from here and be done by the target; true also where nodes run out.
     fn may_end(&mut self, state: &State) -> bool {
-        if state.left == 0 && state.placed.count_ones() as usize == self.frame.work.len() {
-            return state.free <= self.target;
+        let end = self.earliest_end(state);
+        if end > self.target {
+            self.next = self.next.min(end);
+            return false;
+        }
+        if state.placed.count_ones() as usize == self.frame.work.len() {
+            return true;
         }
         let Some(left) = self.nodes.checked_sub(1) else { return true };
         self.nodes = left;
-        if self.is_hopeless(state) || self.is_seen(state) {
+        if self.is_seen(state) {
             return false;
         }
         let mut next: Vec<(i64, i64, State)> = (0..self.frame.work.len())
@@ -206,8 +215,8 @@ impl Proof<'_> {
         Some((start - state.free, frame.tail[item], next))
     }
 
-    /// Whether what is left cannot be done by the target.
-    fn is_hopeless(&self, state: &State) -> bool {
+    /// A time before which what is left cannot be done.
+    fn earliest_end(&self, state: &State) -> i64 {
         let frame = self.frame;
         // Bags that are ready, not in the hand, and needed again.
         let taken_up = frame.uses.iter().enumerate().filter(|&(bag, (bits, _))| {
@@ -216,15 +225,13 @@ impl Proof<'_> {
                 && frame.prep_bit[bag] & !state.placed == 0
         });
         let set_ups: i64 = taken_up.map(|(_, (_, set_up))| set_up).sum();
-        if state.free + state.left + set_ups > self.target {
-            return true;
-        }
         let mut work = 0;
-        frame.by_tail.iter().filter(|&&item| state.placed & (1 << item) == 0).any(|&item| {
+        let left = frame.by_tail.iter().filter(|&&item| state.placed & (1 << item) == 0);
+        left.fold(state.free + state.left + set_ups, |end, &item| {
             work += frame.work[item];
             let ready = state.ready.get(item).map_or(state.free, |&ready| ready.max(state.free));
-            state.free + work + frame.tail[item] > self.target
-                || ready + frame.work[item] + frame.tail[item] > self.target
+            let alone = ready + frame.work[item] + frame.tail[item];
+            end.max(state.free + work + frame.tail[item]).max(alone)
         })
     }
 

@@ -7,8 +7,8 @@ use proptest::prelude::{
 };
 use timing::{
     Age, Bag, Calendar, CalendarProblem, Crust, EitherOrder, Error, FurtherBag, Hold, Job, Link,
-    LinkKind, Precedence, Probe, Project, Sequence, SequenceProblem, SetUp, Span, Task, Work,
-    bound_sequence, check_calendar, check_sequence, clash_of, fit_project, solve_calendar,
+    LinkKind, Precedence, Probe, Project, Sequence, SequenceProblem, SetUp, Span, Task, Violation,
+    Work, bound_sequence, check_calendar, check_sequence, clash_of, fit_project, solve_calendar,
     solve_sequence,
 };
 
@@ -282,6 +282,43 @@ proptest! {
     }
 
     #[test]
+    fn what_is_fixed_may_not_move_and_no_pair_of_hands_works_twice(
+        problem in calendar_problem(), at in any::<prop::sample::Index>(), by in 1..50_i64,
+    ) {
+        let problem = CalendarProblem { helpers: vec![], ..problem };
+        let Ok(sound) = solve_calendar(&problem, 1, 1, &mut stop_at(usize::MAX)) else { return Ok(()) };
+        let project = at.index(problem.projects.len());
+        let tasks = &problem.projects[project].tasks;
+        for task in 0..tasks.len() {
+            let mut broken = sound.clone();
+            let span = &mut broken.spans[project][task];
+            (span.start, span.end) = (span.start + by, span.end + by);
+            span.pieces = vec![(span.start, span.end)];
+            let found = check_calendar(&problem, &broken);
+            if tasks[task].fixed.is_some() {
+                let fixed = Violation::Fixed { project, task };
+                prop_assert!(found.contains(&fixed));
+            }
+            // Later than due: the figure no longer holds.
+            let due = tasks[task].due.unwrap_or(i64::MAX).min(problem.projects[project].due - 5);
+            if broken.spans[project][task].end - due > sound.tardiness[project] {
+                let late = Violation::Figure { name: "tardiness" };
+                prop_assert!(found.contains(&late));
+            }
+            // On top of the next task.
+            let is_attended = |task: usize| {
+                matches!(tasks[task].work, Work::Attended { .. }) && tasks[task].fixed.is_none()
+            };
+            if task + 1 < tasks.len() && is_attended(task) && is_attended(task + 1) {
+                broken.spans[project][task] = broken.spans[project][task + 1].clone();
+                let found = check_calendar(&problem, &broken);
+                let is_busy = |one: &Violation| matches!(one, Violation::Maker { .. });
+                prop_assert!(found.iter().any(is_busy));
+            }
+        }
+    }
+
+    #[test]
     fn a_helper_never_raises_the_bound(problem in calendar_problem()) {
         let alone = CalendarProblem { helpers: vec![], ..problem.clone() };
         let solve = |problem| solve_calendar(problem, 1, 1, &mut stop_at(usize::MAX));
@@ -328,6 +365,10 @@ proptest! {
         let mut all = problem;
         let Some(asked) = all.projects.pop() else { return Ok(()) };
         let Ok(committed) = solve_calendar(&all, 1, 1, &mut stop_at(usize::MAX)) else { return Ok(()) };
+        // Placing looks at one way only, so with most times and holds more room may mislead it.
+        let mut asked = without_fixed(asked);
+        asked.links.iter_mut().for_each(|link| link.max = None);
+        asked.holds.clear();
         let Ok(before) = fit_project(&all, &committed, &asked) else { return Ok(()) };
         let (mut fewer, mut left) = (all, committed);
         fewer.projects.pop();

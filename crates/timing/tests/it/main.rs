@@ -3,6 +3,7 @@
 mod broken;
 mod documents;
 mod fits;
+mod gaps;
 mod instances;
 mod laws;
 mod random;

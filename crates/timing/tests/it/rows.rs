@@ -7,7 +7,7 @@ use proptest::prelude::{
     Just, ProptestConfig, Strategy, any, prop, prop_assert, prop_assert_eq, prop_oneof, proptest,
 };
 use timing::{
-    Bag, Crust, Error, Row, RowLag, RowProblem, RowSection, RowSequence, SetUp, Violation,
+    Bag, Crust, Error, Row, RowLag, RowPart, RowProblem, RowSection, RowSequence, SetUp, Violation,
     WetLimit, check_rows, solve_rows,
 };
 
@@ -191,6 +191,28 @@ proptest! {
                 prop_assert_eq!(check_rows(&problem, &found), []);
                 let again = solved(&problem, 30_000, seed);
                 prop_assert_eq!(Ok(&found), again.as_ref());
+                // Two parts at once, a copy too few, a wipe too many: each is found.
+                if let [first, .., last] = found.parts[..] {
+                    let mut broken = found.clone();
+                    let end = broken.parts.len() - 1;
+                    let length = last.end - last.start;
+                    broken.parts[end] = RowPart {
+                        start: first.start,
+                        end: first.start + length,
+                        worker: first.worker,
+                        ..last
+                    };
+                    let overlap = |one: &Violation| matches!(one, Violation::Overlap { .. });
+                    let takes_time = first.end > first.start && length > 0;
+                    prop_assert!(!takes_time || check_rows(&problem, &broken).iter().any(overlap));
+                }
+                let mut broken = found.clone();
+                broken.parts[0].to -= 1;
+                prop_assert!(!check_rows(&problem, &broken).is_empty());
+                broken = found.clone();
+                broken.n_wipes += 1;
+                let figure = Violation::Figure { name: "wipes" };
+                prop_assert!(check_rows(&problem, &broken).contains(&figure));
                 let early = solved(&problem, 500, seed);
                 prop_assert!(early.is_ok_and(|early| early.active >= found.active));
                 // What may be split may also not be.
