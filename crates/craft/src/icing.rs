@@ -443,7 +443,13 @@ mod tests {
             drawn: false,
             sections: 0..sections.len(),
         };
-        Sections { designs: vec![design], sections, neighbors: Vec::new(), overlaps }
+        Sections {
+            designs: vec![design],
+            sections,
+            neighbors: Vec::new(),
+            overlaps,
+            pins: Vec::new(),
+        }
     }
 
     #[test]

@@ -350,7 +350,7 @@ mod tests {
             avoid: owned(avoid),
             base: BaseChoice::FromArt,
             most_colors: None,
-            bench: Bench::default(),
+            bench: crate::order::Bench::default(),
             items: vec![item],
         }
     }

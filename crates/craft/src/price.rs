@@ -255,7 +255,7 @@ mod tests {
             avoid: Vec::new(),
             base: BaseChoice::FromArt,
             most_colors: None,
-            bench: Bench::default(),
+            bench: crate::order::Bench::default(),
             items: Vec::new(),
         }
     }
