@@ -22,7 +22,7 @@ pub fn calendar(plan: &PlanDocument) -> String {
     let order = &plan.order.title;
     let own = plan.days.iter().filter(|entry| entry.this_order && entry.attended);
     let events = own.map(|entry| Event {
-        order,
+        order: order.clone(),
         uid: slug(order),
         activity: &entry.activity,
         start: &entry.start,
@@ -35,8 +35,8 @@ pub fn calendar(plan: &PlanDocument) -> String {
 pub fn week_calendar(week: &WeekDocument) -> String {
     let attended = week.entries.iter().filter(|entry| entry.attended);
     let events = attended.map(|entry| {
-        let order = week.orders.get(entry.order).map_or("", String::as_str);
-        let uid = week.ids.get(entry.order).map_or_else(|| slug(order), Clone::clone);
+        let order = week.titles(entry);
+        let uid = week.ids.get(entry.order).map_or_else(|| slug(&order), Clone::clone);
         Event { order, uid, activity: &entry.activity, start: &entry.start, end: &entry.end }
     });
     write("sugarwright", &week.today, events)
@@ -44,7 +44,7 @@ pub fn week_calendar(week: &WeekDocument) -> String {
 
 /// Hands at work, or a hand-over.
 struct Event<'a> {
-    order: &'a str,
+    order: String,
     /// Names the order among all.
     uid: String,
     activity: &'a str,

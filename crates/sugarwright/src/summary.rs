@@ -101,10 +101,10 @@ fn write_all(text: &mut String, planned: &Planned, out: &Path) -> std::fmt::Resu
         )?;
     }
     writeln!(text)?;
-    let mine = days
-        .entries
-        .iter()
-        .filter(|entry| entry.order == 0 && (entry.attended || entry.activity == Activity::Bake));
+    let mine = days.entries.iter().filter(|entry| {
+        (entry.order == 0 || entry.with.contains(&0))
+            && (entry.attended || entry.activity == Activity::Bake)
+    });
     let mut last_day = String::new();
     for entry in mine {
         let day = entry.start.strftime("%a %-d %b").to_string();

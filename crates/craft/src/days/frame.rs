@@ -6,6 +6,7 @@ use crate::{
     days::{
         Activity, OrderWork,
         axis::{Axis, minutes},
+        pool::Bundle,
     },
     kitchen::Kitchen,
 };
@@ -15,13 +16,15 @@ pub(super) const OVEN: usize = 0;
 pub(super) const MIXER: usize = 1;
 pub(super) const TRAYS: usize = 2;
 
-/// Lays all orders out for the engine.
-pub(super) fn problem(kitchen: &Kitchen, axis: &Axis, orders: &[OrderWork]) -> CalendarProblem {
+/// Lays all orders out for the engine, bundle by bundle.
+pub(super) fn problem(
+    kitchen: &Kitchen,
+    axis: &Axis,
+    orders: &[OrderWork],
+    bundles: &[Bundle],
+) -> CalendarProblem {
     CalendarProblem {
-        projects: orders
-            .iter()
-            .map(|order| project(kitchen, axis, order, axis.ready_by(order)))
-            .collect(),
+        projects: bundles.iter().map(|one| one.project(kitchen, axis, orders)).collect(),
         windows: axis.windows.clone(),
         // A load fills the oven, however many trays that are.
         capacities: vec![1, 1, n_trays(kitchen)],
@@ -78,7 +81,7 @@ pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i6
     }
 }
 
-fn task(activity: Activity, duration: i64, longest_window: i64) -> Task {
+pub(super) fn task(activity: Activity, duration: i64, longest_window: i64) -> Task {
     let fits = duration <= longest_window;
     Task {
         duration,

@@ -7,7 +7,10 @@
 
 mod axis;
 mod frame;
+mod pool;
 mod request;
+#[cfg(test)]
+mod tests;
 mod week;
 mod work;
 
@@ -15,6 +18,7 @@ use std::ops::ControlFlow;
 
 use jiff::{ZonedDateTime, civil::Date};
 
+pub use pool::{Batches, Pooled};
 pub use request::{Answer, Change, Request, Room, StripDay, Tried, Verdict};
 pub use week::Week;
 pub(crate) use week::stretches_of;
@@ -32,6 +36,8 @@ use crate::{
 pub struct Days {
     /// What is done when.
     pub entries: Vec<DayEntry>,
+    /// What orders make together.
+    pub pooled: Vec<Pooled>,
     /// Evaluations the engine used.
     pub evaluations: u64,
 }
@@ -42,6 +48,8 @@ pub struct DayEntry {
     /// The order it belongs to, by its place among the open orders; setting up belongs to what is done first, washing up to
     /// what is done last.
     pub order: usize,
+    /// Other orders it is for as well.
+    pub with: Vec<usize>,
     /// What is done.
     pub activity: Activity,
     /// Start.

@@ -289,7 +289,7 @@ impl Week {
                 return Some(placed(fit.spans, self.calendar.clone(), project));
             }
         }
-        if moving == 0 || self.orders.is_empty() {
+        if moving == 0 || self.bundles.is_empty() {
             return None;
         }
         let project = trial.project.clone();
@@ -313,7 +313,8 @@ impl Week {
 
     /// Titles of orders whose work lies elsewhere than before.
     fn moves(&self, placed: &Placed) -> Vec<String> {
-        let pairs = self.orders.iter().zip(self.calendar.spans.iter().zip(&placed.calendar.spans));
+        let (before, after) = (self.spans(&self.calendar), self.spans(&placed.calendar));
+        let pairs = self.orders.iter().zip(before.iter().zip(&after));
         pairs
             .filter(|(_, (before, after))| before != after)
             .map(|(order, _)| order.title.clone())
@@ -426,12 +427,9 @@ impl Week {
     fn room(&self, until: Date, placed: Option<&Placed>) -> Vec<Room> {
         let axis = placed.map_or(&self.axis, |placed| &placed.axis);
         let calendar = placed.map_or(&self.calendar, |placed| &placed.calendar);
-        let others: Vec<(i64, i64)> = self
-            .orders
-            .iter()
-            .zip(&calendar.spans)
-            .flat_map(|(order, spans)| pieces(order, spans))
-            .collect();
+        let spans = self.spans(calendar);
+        let others: Vec<(i64, i64)> =
+            spans.iter().enumerate().flat_map(|(order, spans)| self.pieces(order, spans)).collect();
         let own: Vec<(i64, i64)> = placed.map_or_else(Vec::new, |placed| {
             placed
                 .spans
@@ -465,6 +463,15 @@ impl Week {
         room
     }
 
+    /// The attended stretches of an order; what is shared counts for the order it is told with.
+    fn pieces(&self, order: usize, spans: &[timing::Span]) -> Vec<(i64, i64)> {
+        let steps = self.orders[order].steps.iter().zip(spans).enumerate();
+        let attended = steps.filter(|(place, (step, _))| {
+            step.activity.is_attended() && !self.is_told_elsewhere(order, *place)
+        });
+        attended.flat_map(|(_, (_, span))| span.pieces.iter().copied()).collect()
+    }
+
     /// Why an order does not fit: the fewest orders in its way, or what it needs even alone.
     fn because(&self, trial: Option<&Trial>, work: &OrderWork) -> String {
         let Some(Trial { axis, project }) = trial else {
@@ -485,9 +492,9 @@ impl Week {
             Ok(fit) => fit,
             Err(error) => return refused(&error),
         };
-        let titles = joined(
-            clash.projects.iter().filter_map(|&at| Some(self.orders.get(at)?.title.as_str())),
-        );
+        let in_the_way = clash.projects.iter().filter_map(|&at| self.bundles.get(at));
+        let members = in_the_way.flat_map(|bundle| bundle.members.iter());
+        let titles = joined(members.map(|&order| self.orders[order].title.as_str()));
         let blocked = fit.blocked_by;
         let activity = blocked.and_then(|blocked| work.steps.get(blocked.task));
         let activity = activity.map_or("the work", |step| step.activity.words());
@@ -542,12 +549,6 @@ fn span(ticks: i64) -> Span {
     Span::minutes(ticks as f64)
 }
 
-fn pieces(order: &OrderWork, spans: &[timing::Span]) -> Vec<(i64, i64)> {
-    let steps = order.steps.iter().zip(spans);
-    let attended = steps.filter(|(step, _)| step.activity.is_attended());
-    attended.flat_map(|(_, span)| span.pieces.iter().copied()).collect()
-}
-
 /// The same order with its cookies baked earlier and frozen plain; nothing if none are baked or iced.
 fn ahead_of(work: &OrderWork) -> Option<OrderWork> {
     let mut work = work.clone();
@@ -571,6 +572,7 @@ fn scaled(work: &OrderWork, share: f64) -> OrderWork {
     for step in &mut work.steps {
         if !matches!(step.activity, Activity::MakeIcing | Activity::Temper) {
             step.duration = step.duration * share;
+            step.batches = None;
         }
     }
     work.n_trays = (work.n_trays as f64 * share).ceil() as usize;
@@ -644,7 +646,8 @@ mod tests {
     /// Dough, cut, bake, icing, two sessions with a night between, and packing.
     fn work(title: &str, day: Date, decorate_min: [f64; 2], n_cookies: u32) -> OrderWork {
         let at = day.at(16, 0, 0, 0).in_tz("America/Halifax").expect("a time");
-        let step = |activity, minutes| Step { activity, duration: Span::minutes(minutes) };
+        let step =
+            |activity, minutes| Step { activity, duration: Span::minutes(minutes), batches: None };
         let rest = |activity, after, before, hours, most: Option<f64>| Rest {
             activity,
             after,

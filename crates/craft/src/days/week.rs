@@ -2,14 +2,15 @@
 
 use std::ops::ControlFlow;
 
-use jiff::civil::Date;
-use quantity::Span;
+use jiff::{ZonedDateTime, civil::Date};
+use quantity::{Mass, Span};
 use timing::{Calendar, CalendarProblem};
 
 use super::{
-    Activity, DayEntry, Days, OrderWork,
+    Activity, DayEntry, Days, OrderWork, Pooled,
     axis::{Axis, minutes},
     frame, late, old_icing,
+    pool::{Bundle, SharedStep},
 };
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
@@ -19,6 +20,10 @@ use crate::{
 
 /// Evaluations of the calendar engine are cheap; more than this gains nothing at the sizes of one kitchen.
 const CALENDAR_SHARE: u64 = 10;
+/// Orders handed over within so many days of each other may share dough and icing, which keep about as long.
+const POOL_DAYS: i32 = 4;
+/// So many pairs of orders are tried together at most.
+const MOST_POOLS: usize = 8;
 
 /// All open orders placed together: what is done when, and whether one more fits ([`Week::answer`]).
 #[derive(Clone, Debug)]
@@ -28,6 +33,8 @@ pub struct Week {
     pub(super) seed: u64,
     pub(super) axis: Axis,
     pub(super) orders: Vec<OrderWork>,
+    /// The engine's projects: orders that make something together are one.
+    pub(super) bundles: Vec<Bundle>,
     pub(super) problem: CalendarProblem,
     pub(super) calendar: Calendar,
 }
@@ -35,6 +42,8 @@ pub struct Week {
 impl Week {
     /// Places all orders.
     ///
+    /// Orders of one recipe that are handed over within a few days of each other make dough and icing together where that saves
+    /// a batch and makes none late.
     /// `today` is the only clock: nothing is placed before its midnight.
     /// `budget` counts evaluations; the same seed and budget give the same plan.
     ///
@@ -52,32 +61,148 @@ impl Week {
         if axis.windows.is_empty() && !orders.is_empty() {
             return Err(no_hours(&axis, kitchen));
         }
-        let problem = frame::problem(kitchen, &axis, orders);
         let budget = (budget / CALENDAR_SHARE).max(1);
-        let calendar = timing::solve_calendar(&problem, budget, seed, &mut |_| on_progress())
-            .map_err(|error| does_not_fit(&error))?;
+        let mut place = |groups: &[Vec<usize>], budget: u64| {
+            let bundles: Vec<Bundle> =
+                groups.iter().map(|group| Bundle::new(orders, group.clone())).collect();
+            let problem = frame::problem(kitchen, &axis, orders, &bundles);
+            let calendar = timing::solve_calendar(&problem, budget, seed, &mut |_| on_progress());
+            calendar.map(|calendar| (bundles, problem, calendar))
+        };
+        let groups = pools(orders, &mut |groups| {
+            let (_, _, calendar) = place(groups, (budget / 8).max(1)).ok()?;
+            Some(calendar.tardiness.iter().sum())
+        });
+        let (bundles, problem, calendar) =
+            place(&groups, budget).map_err(|error| does_not_fit(&error))?;
         let (kitchen, orders) = (kitchen.clone(), orders.to_vec());
-        Ok(Self { kitchen, today, seed, axis, orders, problem, calendar })
+        Ok(Self { kitchen, today, seed, axis, orders, bundles, problem, calendar })
+    }
+
+    /// Returns, for each order, the spans of its steps.
+    pub(super) fn spans(&self, calendar: &Calendar) -> Vec<Vec<timing::Span>> {
+        let mut spans = vec![Vec::new(); self.orders.len()];
+        for (bundle, placed) in self.bundles.iter().zip(&calendar.spans) {
+            for (member, &order) in bundle.members.iter().enumerate() {
+                spans[order] = bundle.spans_of(member, placed);
+            }
+        }
+        spans
+    }
+
+    /// Tells whether a step of an order is told with another order it is shared with.
+    pub(super) fn is_told_elsewhere(&self, order: usize, step: usize) -> bool {
+        self.shared(order, step).is_some_and(|shared| shared.of.first() != Some(&order))
+    }
+
+    fn shared(&self, order: usize, step: usize) -> Option<&SharedStep> {
+        let bundle = self.bundles.iter().find(|bundle| bundle.members.contains(&order))?;
+        let member = bundle.members.iter().position(|&one| one == order)?;
+        bundle.steps.get(*bundle.places[member].get(step)?)
     }
 
     /// Returns what is done when, and what the maker must know of it.
     pub fn days(&self) -> (Days, Vec<HeadsUp>) {
         let mut heads_ups = Vec::new();
         let mut entries = Vec::new();
-        for (place, (order, spans)) in self.orders.iter().zip(&self.calendar.spans).enumerate() {
-            if self.calendar.tardiness.get(place).is_some_and(|&tardy| tardy > 0) {
-                let ready = spans.iter().map(|span| span.end).max().unwrap_or(0);
+        let all_spans = self.spans(&self.calendar);
+        for (place, (order, spans)) in self.orders.iter().zip(&all_spans).enumerate() {
+            let ready = spans.iter().map(|span| span.end).max().unwrap_or(0);
+            if ready > self.axis.ready_by(order) {
                 heads_ups.push(late(&self.axis, order, ready));
             }
             let of_order = entries_of(&self.axis, place, order, spans);
             heads_ups.extend(old_icing(&self.kitchen, order, &of_order));
             entries.extend(of_order);
         }
-        let around = around_sessions(&self.kitchen, &self.axis, &self.orders, &self.calendar.spans);
-        entries.extend(around);
+        let pooled: Vec<Pooled> =
+            self.bundles.iter().flat_map(|bundle| bundle.pooled(&self.orders)).collect();
+        heads_ups.extend(pooled.iter().map(|one| together(one, &self.orders)));
+        self.tell_once(&mut entries);
+        entries.extend(around_sessions(&self.kitchen, &self.axis, &entries));
         entries.sort_by_key(|entry| (entry.start.timestamp(), entry.order, entry.activity));
-        (Days { entries, evaluations: self.calendar.evaluations }, heads_ups)
+        (Days { entries, pooled, evaluations: self.calendar.evaluations }, heads_ups)
     }
+
+    /// Leaves of what orders make together the entry of the first, with the others named.
+    fn tell_once(&self, entries: &mut Vec<DayEntry>) {
+        for bundle in self.bundles.iter().filter(|bundle| bundle.members.len() > 1) {
+            for shared in bundle.steps.iter().filter(|shared| shared.of.len() > 1) {
+                let activity = shared.step.activity;
+                entries.retain_mut(|entry| {
+                    let is_it = entry.activity == activity && shared.of.contains(&entry.order);
+                    if is_it && entry.order == shared.of[0] {
+                        entry.with = shared.of[1..].to_vec();
+                    }
+                    !is_it || entry.order == shared.of[0]
+                });
+            }
+        }
+    }
+}
+
+/// Finds which orders make something together: neighbors by their hand-over, where it saves a batch and adds no tardiness.
+///
+/// `tardiness` places groups of orders and returns how late all are together; nothing if they cannot be placed.
+fn pools(
+    orders: &[OrderWork],
+    tardiness: &mut dyn FnMut(&[Vec<usize>]) -> Option<i64>,
+) -> Vec<Vec<usize>> {
+    let first = |order: usize| orders[order].handovers.first().map(ZonedDateTime::date);
+    let mut by_due: Vec<usize> = (0..orders.len()).collect();
+    by_due.sort_by_key(|&order| first(order));
+    let mut groups: Vec<Vec<usize>> = by_due.into_iter().map(|order| vec![order]).collect();
+    let (mut at, mut n_tried) = (0, 0);
+    let mut now = None;
+    while at + 1 < groups.len() && n_tried < MOST_POOLS {
+        let last = groups[at].last().and_then(|&order| first(order));
+        let next = groups[at + 1].first().and_then(|&order| first(order));
+        let is_near = last.zip(next).is_some_and(|(a, b)| (b - a).get_days() <= POOL_DAYS);
+        let mut joined = groups[at].clone();
+        joined.extend(&groups[at + 1]);
+        let saves = |pooled: &Pooled| pooled.n_saved > 0;
+        if !is_near || !Bundle::new(orders, joined.clone()).pooled(orders).iter().any(saves) {
+            at += 1;
+            continue;
+        }
+        n_tried += 1;
+        let apart = now.or_else(|| tardiness(&groups)).unwrap_or(i64::MAX);
+        let mut with = groups.clone();
+        with.splice(at..at + 2, [joined]);
+        match tardiness(&with).filter(|&with| with <= apart) {
+            Some(late) => (groups, now) = (with, Some(late)),
+            None => (at, now) = (at + 1, Some(apart)),
+        }
+    }
+    groups
+}
+
+/// Says what is made together, what that saves, and whose part is how large.
+fn together(pooled: &Pooled, orders: &[OrderWork]) -> HeadsUp {
+    let what = if pooled.activity == Activity::MakeIcing { "icing" } else { "dough" };
+    let titles: Vec<String> =
+        pooled.parts.iter().map(|(order, _)| format!("\"{}\"", orders[*order].title)).collect();
+    let whole: Mass = pooled.parts.iter().map(|(_, mass)| *mass).sum();
+    let shares: Vec<String> = pooled
+        .parts
+        .iter()
+        .map(|(order, mass)| {
+            let share = if whole > Mass::g(0.0) { *mass / whole } else { 0.0 };
+            format!("{:.0} % of it is for \"{}\"", 100.0 * share, orders[*order].title)
+        })
+        .collect();
+    let batches = if pooled.n_saved == 1 { "batch" } else { "batches" };
+    HeadsUp::new(
+        Severity::Note,
+        Subject::Days,
+        format!(
+            "The {what} for {} is made together: {} {batches} less, which saves {:.0} minutes.",
+            titles.join(" and "),
+            pooled.n_saved,
+            pooled.saved.to_minutes()
+        ),
+    )
+    .hint(format!("{}; share its cost so.", shares.join(", ")))
 }
 
 /// Finds the stretches of hours in which an order alone would be decorated where a session is too long for one of them.
@@ -91,7 +216,8 @@ pub(crate) fn stretches_of(
     let alone = std::slice::from_ref(order);
     let on_progress = &mut || ControlFlow::Continue(());
     let Ok(week) = Week::plan(kitchen, alone, today, 1, 1, on_progress) else { return Vec::new() };
-    let Some(spans) = week.calendar.spans.first() else { return Vec::new() };
+    let all_spans = week.spans(&week.calendar);
+    let Some(spans) = all_spans.first() else { return Vec::new() };
     let mut found = Vec::new();
     for (step, span) in order.steps.iter().zip(spans) {
         let Activity::Decorate(number) = step.activity else { continue };
@@ -157,6 +283,7 @@ pub(super) fn entries_of(
 ) -> Vec<DayEntry> {
     let entry = |activity, start: i64, end: i64, attended| DayEntry {
         order: place,
+        with: Vec::new(),
         activity,
         start: axis.at(start),
         end: axis.at(end),
@@ -188,6 +315,7 @@ pub(super) fn entries_of(
     }
     found.extend(order.handovers.iter().map(|at| DayEntry {
         order: place,
+        with: Vec::new(),
         activity: Activity::HandOver,
         start: at.clone(),
         end: at.clone(),
@@ -197,37 +325,31 @@ pub(super) fn entries_of(
 }
 
 /// Setting up before the first work of each stretch of hours and washing up behind the last, unless nothing but packing is done.
-fn around_sessions(
-    kitchen: &Kitchen,
-    axis: &Axis,
-    orders: &[OrderWork],
-    spans: &[Vec<timing::Span>],
-) -> Vec<DayEntry> {
-    let mut pieces: Vec<(i64, i64, usize, bool)> = Vec::new();
-    for (place, (order, spans)) in orders.iter().zip(spans).enumerate() {
-        for (step, span) in order.steps.iter().zip(spans) {
-            if step.activity.is_attended() {
-                let is_wet = step.activity != Activity::Pack;
-                pieces.extend(span.pieces.iter().map(|&(start, end)| (start, end, place, is_wet)));
-            }
-        }
-    }
+fn around_sessions(kitchen: &Kitchen, axis: &Axis, entries: &[DayEntry]) -> Vec<DayEntry> {
+    let hands_on = |entry: &&DayEntry| entry.attended && entry.activity != Activity::HandOver;
+    let pieces: Vec<(i64, i64, &DayEntry)> = entries
+        .iter()
+        .filter(hands_on)
+        .map(|entry| {
+            let minute = |at: &ZonedDateTime| axis.minute_of(at.timestamp());
+            (minute(&entry.start), minute(&entry.end), entry)
+        })
+        .collect();
     let (before, after) = (minutes(kitchen.pace.set_up), minutes(kitchen.pace.wash_up));
     let mut found = Vec::new();
     for &(from, to) in &axis.hours {
-        let of_window = || pieces.iter().filter(|(start, end, ..)| *start >= from && *end <= to);
-        if !of_window().any(|(.., is_wet)| *is_wet) {
+        let of_window = || pieces.iter().filter(|(start, end, _)| *start >= from && *end <= to);
+        if !of_window().any(|(.., entry)| entry.activity != Activity::Pack) {
             continue;
         }
         let first = of_window().min_by_key(|(start, ..)| *start);
-        let last = of_window().max_by_key(|(_, end, ..)| *end);
-        let (Some(&(first, _, opens, _)), Some(&(_, last, closes, _))) = (first, last) else {
-            continue;
-        };
-        let mut add = |order, activity, start: i64, end: i64| {
+        let last = of_window().max_by_key(|(_, end, _)| *end);
+        let (Some(&(first, _, opens)), Some(&(_, last, closes))) = (first, last) else { continue };
+        let mut add = |entry: &DayEntry, activity, start: i64, end: i64| {
             if start < end {
                 let (start, end) = (axis.at(start), axis.at(end));
-                found.push(DayEntry { order, activity, start, end, attended: true });
+                let (order, with) = (entry.order, Vec::new());
+                found.push(DayEntry { order, with, activity, start, end, attended: true });
             }
         };
         add(opens, Activity::SetUp, first - before, first);

@@ -1,14 +1,15 @@
 //! What an order asks of the days: its steps with their minutes, and the rests between them.
 
 use jiff::{ZonedDateTime, civil::Date};
-use quantity::Span;
+use quantity::{Mass, Span};
 
 use crate::{
     baking::BakingPlan,
+    days::Batches,
     dough::DoughPlan,
     drying::State,
     icing::IcingPlan,
-    kitchen::{self, Kitchen, Oven},
+    kitchen::{Icing, Kitchen, Oven},
     order::Order,
     passes::PassesPlan,
     technique::Design,
@@ -140,6 +141,8 @@ pub struct Step {
     pub activity: Activity,
     /// How long hands or oven are busy.
     pub duration: Span,
+    /// What is made in batches, so that other orders can have a part of it.
+    pub batches: Option<Batches>,
 }
 
 /// Time that must pass between two steps.
@@ -190,8 +193,13 @@ pub fn order_work(
     let rules = &kitchen.dough;
     let cutting = &dough.cutting;
 
-    let made = (dough.n_batches > 0)
-        .then(|| work.add(Activity::MakeDough, rules.make * f64::from(dough.n_batches)));
+    let made = (dough.n_batches > 0).then(|| {
+        let place = work.add(Activity::MakeDough, rules.make * f64::from(dough.n_batches));
+        // Without a limit everything is one batch, whoever it is for.
+        let most = kitchen.recipe(&rules.recipe).and_then(|recipe| recipe.batch_max);
+        let most = most.unwrap_or(Mass::g(1e9));
+        work.in_batches(place, &rules.recipe, dough.mass, most, rules.make)
+    });
     let tempered = (cutting.n_stock() > 0).then(|| work.add(Activity::Temper, rules.temper));
     let cut = (cutting.n_cut() > 0).then(|| {
         let rollings = (cutting.n_fresh() + cutting.n_rerolled()) as f64;
@@ -201,8 +209,12 @@ pub fn order_work(
         work.add(Activity::Cut, time)
     });
     let baked = if cut.is_some() { work.bake(kitchen, baking) } else { Vec::new() };
-    let whipped = (icing.batch.n > 0)
-        .then(|| work.add(Activity::MakeIcing, kitchen.icing.make * f64::from(icing.batch.n)));
+    let whipped = (icing.batch.n > 0).then(|| {
+        let Icing { recipe: name, make, mixer_max, .. } = &kitchen.icing;
+        let place = work.add(Activity::MakeIcing, *make * f64::from(icing.batch.n));
+        let most = kitchen.recipe(name).and_then(|recipe| recipe.batch_max).unwrap_or(*mixer_max);
+        work.in_batches(place, name, icing.batch.total, most.min(*mixer_max), *make)
+    });
     let sessions: Vec<usize> = passes
         .sessions
         .iter()
@@ -226,7 +238,7 @@ pub fn order_work(
         work.rest(None, Some(pair[0]), Some(pair[1]), Span::ZERO, None);
     }
     let dry = kitchen.drying.wait(State::Dry, kitchen.icing.base_depth);
-    let kitchen::Icing { made_ahead, keeps, .. } = kitchen.icing;
+    let Icing { made_ahead, keeps, .. } = kitchen.icing;
     work.rest(None, whipped, first, made_ahead, Some(keeps.max(made_ahead)));
     for (pair, next) in sessions.windows(2).zip(passes.sessions.windows(2)) {
         let (before, after) = (Some(pair[0]), Some(pair[1]));
@@ -258,8 +270,34 @@ impl OrderWork {
             .collect()
     }
 
+    /// No work at all.
+    pub(super) fn nothing() -> Self {
+        Self {
+            title: String::new(),
+            handovers: Vec::new(),
+            n_cookies: 0,
+            steps: Vec::new(),
+            rests: Vec::new(),
+            n_trays: 0,
+            oldest_icing: None,
+        }
+    }
+
+    /// Says that a step is made in batches; returns its place.
+    fn in_batches(
+        &mut self,
+        place: usize,
+        recipe: &str,
+        mass: Mass,
+        most: Mass,
+        each: Span,
+    ) -> usize {
+        self.steps[place].batches = Some(Batches { recipe: recipe.to_owned(), mass, most, each });
+        place
+    }
+
     fn add(&mut self, activity: Activity, duration: Span) -> usize {
-        self.steps.push(Step { activity, duration });
+        self.steps.push(Step { activity, duration, batches: None });
         self.steps.len() - 1
     }
 

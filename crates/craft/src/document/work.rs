@@ -1,9 +1,9 @@
 //! `work.json`, format 1: what one order asks of the days, kept so that a new day needs no new plan of every order.
 
-use quantity::Span;
+use quantity::{Mass, Span};
 use serde::{Deserialize, Serialize};
 
-use crate::days::{Activity, OrderWork, Rest, Step};
+use crate::days::{Activity, Batches, OrderWork, Rest, Step};
 
 /// What one order asks of the days.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -33,6 +33,22 @@ pub struct StepDocument {
     pub activity: String,
     /// How long hands or oven are busy.
     pub duration_s: f64,
+    /// What is made in batches.
+    #[serde(default)]
+    pub batches: Option<BatchesDocument>,
+}
+
+/// What is made in batches of one recipe.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BatchesDocument {
+    /// Name of the recipe.
+    pub recipe: String,
+    /// All of it.
+    pub mass_g: f64,
+    /// The most one batch takes.
+    pub most_g: f64,
+    /// Time for one batch.
+    pub each_s: f64,
 }
 
 /// Time that must pass between two steps.
@@ -62,6 +78,12 @@ impl From<&OrderWork> for WorkDocument {
                 .map(|step| StepDocument {
                     activity: step.activity.name(),
                     duration_s: step.duration.to_seconds(),
+                    batches: step.batches.as_ref().map(|batches| BatchesDocument {
+                        recipe: batches.recipe.clone(),
+                        mass_g: batches.mass.to_g(),
+                        most_g: batches.most.to_g(),
+                        each_s: batches.each.to_seconds(),
+                    }),
                 })
                 .collect(),
             rests: work
@@ -87,7 +109,13 @@ impl WorkDocument {
         let n_steps = self.steps.len();
         let steps = self.steps.iter().map(|step| {
             let duration = Span::seconds(step.duration_s);
-            Some(Step { activity: Activity::by_name(&step.activity)?, duration })
+            let batches = step.batches.as_ref().map(|batches| Batches {
+                recipe: batches.recipe.clone(),
+                mass: Mass::g(batches.mass_g),
+                most: Mass::g(batches.most_g),
+                each: Span::seconds(batches.each_s),
+            });
+            Some(Step { activity: Activity::by_name(&step.activity)?, duration, batches })
         });
         let rests = self.rests.iter().map(|rest| {
             let activity = match &rest.activity {

@@ -119,7 +119,7 @@ fn view(days: &DaysPage) -> Markup {
 fn entries(week: &WeekDocument) -> Vec<DayDocument> {
     let entry = |entry: &craft::document::plan::WeekEntryDocument| DayDocument {
         activity: entry.activity.clone(),
-        order: week.orders.get(entry.order).cloned().unwrap_or_default(),
+        order: week.titles(entry),
         this_order: true,
         start: entry.start.clone(),
         end: entry.end.clone(),

@@ -7,7 +7,11 @@ use axum::{
     extract::{Query, State},
     routing::get,
 };
-use craft::{document::plan::WeekDocument, kitchen::Kitchen, request::Wish};
+use craft::{
+    document::plan::{WeekDocument, WeekEntryDocument},
+    kitchen::Kitchen,
+    request::Wish,
+};
 use jiff::civil::{Date, DateTime};
 use maud::{Markup, html};
 use serde::Deserialize;
@@ -132,7 +136,8 @@ async fn ahead(
 /// "Roll and cut, Tuesday 2 March at 18:00".
 fn next_work(week: &WeekDocument, order: &OrderId, now: jiff::Timestamp) -> Option<String> {
     let place = week.ids.iter().position(|id| id == order.as_str())?;
-    let own = week.entries.iter().filter(|entry| entry.order == place && entry.attended);
+    let is_for = |entry: &WeekEntryDocument| entry.order == place || entry.with.contains(&place);
+    let own = week.entries.iter().filter(|entry| is_for(entry) && entry.attended);
     let work = own.filter(|entry| !matches!(entry.activity.as_str(), "set up" | "wash up"));
     let next = work.filter_map(|entry| {
         let start: jiff::ZonedDateTime = entry.start.parse().ok()?;

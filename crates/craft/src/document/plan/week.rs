@@ -36,6 +36,9 @@ pub struct WeekDocument {
 pub struct WeekEntryDocument {
     /// The order, by its place among `orders`.
     pub order: usize,
+    /// Other orders it is for as well, by their places.
+    #[serde(default)]
+    pub with: Vec<usize>,
     /// What is done.
     pub activity: String,
     /// Start, with zone (RFC 9557).
@@ -64,6 +67,7 @@ pub fn write_week(
             .iter()
             .map(|entry| WeekEntryDocument {
                 order: entry.order,
+                with: entry.with.clone(),
                 activity: entry.activity.name(),
                 start: entry.start.to_string(),
                 end: entry.end.to_string(),
@@ -71,6 +75,16 @@ pub fn write_week(
             })
             .collect(),
         heads_ups: heads_ups.iter().map(write::heads_up).collect(),
+    }
+}
+
+impl WeekDocument {
+    /// Returns the titles of the orders an entry is for: "Naming party and Lamp-lighting evening".
+    pub fn titles(&self, entry: &WeekEntryDocument) -> String {
+        let orders = std::iter::once(&entry.order).chain(&entry.with);
+        let titles: Vec<&str> =
+            orders.filter_map(|&order| self.orders.get(order).map(String::as_str)).collect();
+        titles.join(" and ")
     }
 }
 
@@ -84,8 +98,8 @@ impl PlanDocument {
             .iter()
             .map(|entry| DayDocument {
                 activity: entry.activity.clone(),
-                order: week.orders.get(entry.order).cloned().unwrap_or_default(),
-                this_order: entry.order == place,
+                order: week.titles(entry),
+                this_order: entry.order == place || entry.with.contains(&place),
                 start: entry.start.clone(),
                 end: entry.end.clone(),
                 attended: entry.attended,

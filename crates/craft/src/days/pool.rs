@@ -1,0 +1,177 @@
+//! What orders that need it in the same days make together: dough of one recipe, icing of one recipe.
+//!
+//! n batches of a recipe take n times the time of one; two orders of 1.3 and 1.4 batches take 2 + 2 apart and 3 together.
+//! Each order keeps its own rests behind what is shared, so that dough is never older than it may be for any of them.
+
+use quantity::{Mass, Span};
+use timing::Project;
+
+use super::{
+    Activity, OrderWork, Step,
+    axis::{Axis, minutes},
+    frame,
+};
+use crate::kitchen::Kitchen;
+
+/// Orders that are placed as one, and what they make together.
+#[derive(Clone, Debug)]
+pub(super) struct Bundle {
+    /// The orders, by their places.
+    pub(super) members: Vec<usize>,
+    /// All steps, each once.
+    pub(super) steps: Vec<SharedStep>,
+    /// For each member where its own steps stand among them.
+    pub(super) places: Vec<Vec<usize>>,
+}
+
+/// A step and the orders it is for.
+#[derive(Clone, Debug)]
+pub(super) struct SharedStep {
+    /// The orders, by their places, in the order of the members.
+    pub(super) of: Vec<usize>,
+    pub(super) step: Step,
+}
+
+/// Something that orders make together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pooled {
+    /// What is made.
+    pub activity: Activity,
+    /// The orders, by their places, each with what it takes of it.
+    pub parts: Vec<(usize, Mass)>,
+    /// Batches less than if each made its own.
+    pub n_saved: u32,
+    /// Time less.
+    pub saved: Span,
+}
+
+impl Bundle {
+    /// Puts orders together.
+    pub(super) fn new(orders: &[OrderWork], members: Vec<usize>) -> Self {
+        let mut bundle = Self { members, steps: Vec::new(), places: Vec::new() };
+        for &order in &bundle.members {
+            let steps = orders[order].steps.iter();
+            let places = steps.map(|step| take(&mut bundle.steps, order, step)).collect();
+            bundle.places.push(places);
+        }
+        bundle
+    }
+
+    /// Lays them out for the engine.
+    pub(super) fn project(&self, kitchen: &Kitchen, axis: &Axis, orders: &[OrderWork]) -> Project {
+        let mut bundled: Option<Project> = None;
+        for (&order, places) in self.members.iter().zip(&self.places) {
+            let due = axis.ready_by(&orders[order]);
+            let mut project = frame::project(kitchen, axis, &orders[order], due);
+            for link in &mut project.links {
+                (link.from, link.to) = (places[link.from], places[link.to]);
+            }
+            for hold in &mut project.holds {
+                (hold.from, hold.to) = (places[hold.from], places[hold.to]);
+            }
+            for age in &mut project.ages {
+                age.task = places[age.task];
+            }
+            match &mut bundled {
+                None => bundled = Some(project),
+                Some(whole) => {
+                    whole.links.extend(project.links);
+                    whole.holds.extend(project.holds);
+                    whole.ages.extend(project.ages);
+                    whole.due = whole.due.max(project.due);
+                }
+            }
+        }
+        let mut project =
+            bundled.unwrap_or_else(|| frame::project(kitchen, axis, &OrderWork::nothing(), 0));
+        let longest = axis.longest_window();
+        project.tasks = self
+            .steps
+            .iter()
+            .map(|shared| {
+                let mut task =
+                    frame::task(shared.step.activity, minutes(shared.step.duration), longest);
+                if let [only] = shared.of[..] {
+                    task.due = Some(axis.ready_by(&orders[only]));
+                }
+                task
+            })
+            .collect();
+        project
+    }
+
+    /// Returns the spans of a member's own steps.
+    pub(super) fn spans_of(&self, member: usize, spans: &[timing::Span]) -> Vec<timing::Span> {
+        let place = |&place: &usize| spans.get(place).cloned().unwrap_or_default();
+        self.places[member].iter().map(place).collect()
+    }
+
+    /// Returns what is made together.
+    pub(super) fn pooled(&self, orders: &[OrderWork]) -> Vec<Pooled> {
+        let shared = self.steps.iter().filter(|shared| shared.of.len() > 1);
+        shared
+            .map(|shared| {
+                let alone = |&order: &usize| {
+                    let steps = orders[order].steps.iter();
+                    let step = steps.filter(|step| step.activity == shared.step.activity);
+                    step.filter_map(|step| step.batches.clone()).next()
+                };
+                let parts: Vec<(usize, Batches)> =
+                    shared.of.iter().filter_map(|order| Some((*order, alone(order)?))).collect();
+                let apart: u32 = parts.iter().map(|(_, batches)| batches.n()).sum();
+                let together = shared.step.batches.as_ref().map_or(0, Batches::n);
+                let each = shared.step.batches.as_ref().map_or(Span::ZERO, |one| one.each);
+                let n_saved = apart.saturating_sub(together);
+                Pooled {
+                    activity: shared.step.activity,
+                    parts: parts.into_iter().map(|(order, one)| (order, one.mass)).collect(),
+                    n_saved,
+                    saved: each * f64::from(n_saved),
+                }
+            })
+            .collect()
+    }
+}
+
+/// Adds a step of an order, to what others make of the same recipe if there is such.
+fn take(steps: &mut Vec<SharedStep>, order: usize, step: &Step) -> usize {
+    let recipe = |step: &Step| step.batches.as_ref().map(|one| one.recipe.clone());
+    let same = steps.iter().position(|shared| {
+        shared.step.activity == step.activity
+            && recipe(step).is_some()
+            && recipe(&shared.step) == recipe(step)
+            && !shared.of.contains(&order)
+    });
+    let Some(at) = same else {
+        steps.push(SharedStep { of: vec![order], step: step.clone() });
+        return steps.len() - 1;
+    };
+    let shared = &mut steps[at];
+    shared.of.push(order);
+    if let (Some(whole), Some(more)) = (&mut shared.step.batches, &step.batches) {
+        whole.mass = whole.mass + more.mass;
+        shared.step.duration = whole.each * f64::from(whole.n());
+    }
+    at
+}
+
+/// What is made in batches of one recipe.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Batches {
+    /// Name of the recipe.
+    pub recipe: String,
+    /// All of it.
+    pub mass: Mass,
+    /// The most one batch takes.
+    pub most: Mass,
+    /// Time for one batch.
+    pub each: Span,
+}
+
+impl Batches {
+    /// Returns how many batches that are.
+    pub fn n(&self) -> u32 {
+        // The cast keeps within the range of the integer; a mass that fits exactly is no batch more.
+        (self.mass / self.most.max(Mass::g(1.0)) - 1e-9).ceil().clamp(0.0, 1e6) as u32
+    }
+}

@@ -1,0 +1,215 @@
+//! Weeks with several orders, nights of clock changes, odd pickups.
+
+use std::ops::ControlFlow;
+
+use jiff::{
+    ToSpan,
+    civil::{Date, Time, Weekday, date, time},
+};
+use quantity::{Mass, Span};
+
+use super::{Activity, Batches, OrderWork, Rest, Step, Week};
+use crate::{
+    document::start_kitchen,
+    heads_up::Severity,
+    kitchen::{Hours, Kitchen, WeeklyHours},
+};
+
+const WEEK: [Weekday; 7] = [
+    Weekday::Sunday,
+    Weekday::Monday,
+    Weekday::Tuesday,
+    Weekday::Wednesday,
+    Weekday::Thursday,
+    Weekday::Friday,
+    Weekday::Saturday,
+];
+
+/// Dough, cut, bake, icing, a session, a night, another session, a night, packing.
+fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork {
+    let batches = |recipe: &str, mass: f64, most: f64, each: f64| Batches {
+        recipe: recipe.to_owned(),
+        mass: Mass::g(mass),
+        most: Mass::g(most),
+        each: Span::minutes(each),
+    };
+    let dough = batches("dough", dough_g, 1000.0, 20.0);
+    let made = Span::minutes(20.0) * f64::from(dough.n());
+    let step =
+        |activity, minutes| Step { activity, duration: Span::minutes(minutes), batches: None };
+    let rest = |activity, after, before, hours, most: Option<f64>| Rest {
+        activity,
+        after,
+        before,
+        least: Span::hours(hours),
+        most: most.map(Span::hours),
+    };
+    OrderWork {
+        title: title.to_owned(),
+        handovers: vec![day.to_datetime(at).in_tz("America/Halifax").expect("a time")],
+        n_cookies: 24,
+        steps: vec![
+            Step { activity: Activity::MakeDough, duration: made, batches: Some(dough) },
+            step(Activity::Cut, 50.0),
+            step(Activity::Bake, 50.0),
+            step(Activity::MakeIcing, 20.0),
+            step(Activity::Decorate(1), 80.0),
+            step(Activity::Decorate(2), 60.0),
+            step(Activity::Pack, 25.0),
+        ],
+        rests: vec![
+            rest(Some(Activity::ChillDough), 0, 1, 2.0, Some(48.0)),
+            rest(Some(Activity::ChillCut), 1, 2, 0.25, Some(24.0)),
+            rest(Some(Activity::Cool), 2, 4, 2.0, Some(168.0)),
+            rest(None, 3, 4, 0.5, Some(72.0)),
+            rest(Some(Activity::Dry), 4, 5, 12.0, None),
+            rest(Some(Activity::Dry), 5, 6, 12.0, None),
+        ],
+        n_trays: 1,
+        oldest_icing: None,
+    }
+}
+
+fn week(kitchen: &Kitchen, orders: &[OrderWork], today: Date) -> Week {
+    Week::plan(kitchen, orders, today, 20_000, 1, &mut || ControlFlow::Continue(()))
+        .expect("it can be laid out")
+}
+
+const NOON: Time = time(12, 0, 0, 0);
+
+#[test]
+fn orders_of_the_same_days_share_dough_where_that_saves_a_batch() {
+    let kitchen = start_kitchen();
+    let day = date(2027, 6, 18);
+    // 1.3 and 1.4 batches: four apart, three together.
+    let orders =
+        [work("One", day, NOON, 1300.0), work("Two", day.saturating_add(2.days()), NOON, 1400.0)];
+    let (days, heads_ups) = week(&kitchen, &orders, date(2027, 6, 1)).days();
+    let [pooled] = &days.pooled[..] else {
+        panic!("one thing is made together: {:?}", days.pooled)
+    };
+    assert_eq!((pooled.activity, pooled.n_saved), (Activity::MakeDough, 1));
+    assert_eq!(pooled.saved, Span::minutes(20.0));
+    let dough: Vec<_> =
+        days.entries.iter().filter(|entry| entry.activity == Activity::MakeDough).collect();
+    let [dough] = dough[..] else { panic!("dough is made once: {dough:?}") };
+    assert_eq!(dough.end.duration_since(&dough.start).as_secs(), 60 * 60);
+    assert_eq!((dough.order, &dough.with[..]), (0, &[1][..]));
+    // Nobody's dough waits longer than 48 hours, and both are packed in time.
+    for order in 0..2 {
+        let cut =
+            days.entries.iter().find(|one| one.order == order && one.activity == Activity::Cut);
+        let waits = cut.expect("it is cut").start.duration_since(&dough.end);
+        assert!((2 * 3600..=48 * 3600).contains(&waits.as_secs()), "{waits:?}");
+    }
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Stop), "{heads_ups:?}");
+    let told = heads_ups.iter().find(|one| one.message.contains("made together")).expect("told");
+    let hint = told.hint.as_deref().unwrap_or_default();
+    assert!(hint.contains("48 % of it is for \"One\"") && hint.contains("52 %"), "{told:?}");
+    // Whole batches have nothing to share, and weeks apart nobody shares.
+    for (mass, later) in [(1000.0, 2), (1400.0, 20)] {
+        let orders = [
+            work("One", day, NOON, 1000.0),
+            work("Two", day.saturating_add(later.days()), NOON, mass),
+        ];
+        assert_eq!(week(&kitchen, &orders, date(2027, 6, 1)).days().0.pooled, []);
+    }
+}
+
+/// Every entry lies in the hours of its day by the wall clock, and the order is packed the day before.
+fn check_days(kitchen: &Kitchen, order: &OrderWork, today: Date) {
+    let week = week(kitchen, std::slice::from_ref(order), today);
+    let (days, heads_ups) = week.days();
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Stop), "{heads_ups:?}");
+    let hands_on =
+        days.entries.iter().filter(|entry| entry.attended && entry.activity != Activity::HandOver);
+    for entry in hands_on.clone() {
+        let (start, end) = (entry.start.time(), entry.end.time());
+        let hours = kitchen.hours.on(entry.start.date());
+        assert!(hours.iter().any(|&(from, to)| from <= start && end <= to), "{entry:?}");
+    }
+    let packed = hands_on.map(|entry| &entry.end).max().expect("it is packed");
+    assert!(packed.date() < order.handovers[0].date(), "{packed}");
+    let dry = |number| {
+        let of = |activity| days.entries.iter().find(|one| one.activity == activity);
+        let before = of(Activity::Decorate(number)).expect("a session");
+        let after = of(Activity::Decorate(number + 1)).or_else(|| of(Activity::Pack));
+        after.expect("what follows").start.duration_since(&before.end).as_hours()
+    };
+    assert!(dry(1) >= 12 && dry(2) >= 12);
+}
+
+#[test]
+fn nights_of_clock_changes_leap_days_and_pickups_after_midnight_are_planned_right() {
+    let kitchen = start_kitchen();
+    let midnight = time(0, 30, 0, 0);
+    for (day, at, today) in [
+        // Clocks go forward on 14 March 2027 and back on 7 November 2027 in Halifax (IANA time zone database).
+        (date(2027, 3, 15), NOON, date(2027, 3, 1)),
+        (date(2027, 11, 8), NOON, date(2027, 10, 25)),
+        (date(2028, 2, 29), NOON, date(2028, 2, 14)),
+        (date(2028, 3, 1), NOON, date(2028, 2, 14)),
+        (date(2027, 6, 19), midnight, date(2027, 6, 1)),
+        (date(2027, 3, 14), midnight, date(2027, 3, 1)),
+    ] {
+        check_days(&kitchen, &work("One", day, at, 900.0), today);
+    }
+    // A night in which the clocks go forward is an hour shorter, and the icing still dries twelve.
+    let late = Kitchen {
+        hours: Hours {
+            weekly: WEEK
+                .map(|day| WeeklyHours { day, from: time(9, 0, 0, 0), to: time(23, 0, 0, 0) })
+                .to_vec(),
+            ..Hours::default()
+        },
+        ..kitchen
+    };
+    check_days(&late, &work("One", date(2027, 3, 15), NOON, 900.0), date(2027, 3, 1));
+}
+
+#[test]
+fn a_maker_without_free_days_and_one_whose_week_starts_on_sunday_are_planned() {
+    let every_day = |from, to| Hours {
+        weekly: WEEK.map(|day| WeeklyHours { day, from, to }).to_vec(),
+        ..Hours::default()
+    };
+    let kitchen =
+        Kitchen { hours: every_day(time(6, 0, 0, 0), time(9, 30, 0, 0)), ..start_kitchen() };
+    check_days(&kitchen, &work("One", date(2027, 6, 20), NOON, 900.0), date(2027, 6, 6));
+    // Only Sundays: one stretch a week.
+    let sundays = Hours {
+        weekly: vec![WeeklyHours {
+            day: Weekday::Sunday,
+            from: time(8, 0, 0, 0),
+            to: time(20, 0, 0, 0),
+        }],
+        ..Hours::default()
+    };
+    let kitchen = Kitchen { hours: sundays, ..start_kitchen() };
+    let mut order = work("One", date(2027, 7, 4), NOON, 900.0);
+    order.rests[3].most = None;
+    check_days(&kitchen, &order, date(2027, 6, 1));
+}
+
+#[test]
+fn a_due_time_in_the_past_or_work_longer_than_any_hours_ends_in_a_heads_up() {
+    let kitchen = start_kitchen();
+    let today = date(2027, 6, 10);
+    let (_, heads_ups) =
+        week(&kitchen, &[work("Past", date(2027, 6, 9), NOON, 900.0)], today).days();
+    assert!(heads_ups.iter().any(|one| one.message.contains("not packed by the evening before")));
+    let mut long = work("Long", date(2027, 7, 9), NOON, 900.0);
+    long.steps[2].duration = Span::hours(20.0);
+    let (days, _) = week(&kitchen, &[long], today).days();
+    assert!(days.entries.iter().filter(|one| one.activity == Activity::Bake).count() > 1);
+    // Nothing ever dries: a heads-up, and no endless loop.
+    let mut wet = work("Wet", date(2027, 7, 9), NOON, 900.0);
+    wet.rests[4].least = Span::hours(24.0 * 365.0);
+    let told = Week::plan(&kitchen, &[wet], today, 100, 1, &mut || ControlFlow::Continue(()))
+        .map(|week| week.days().1);
+    let late = match told {
+        Ok(heads_ups) => heads_ups.iter().any(|one| one.severity == Severity::Stop),
+        Err(heads_up) => heads_up.severity == Severity::Stop,
+    };
+    assert!(late);
+}
