@@ -232,11 +232,11 @@ pub fn plan_order(
 }
 
 /// What passes and their hours are planned from.
-struct Made<'a> {
-    sections: &'a Sections,
-    dough: &'a DoughPlan,
-    baking: &'a BakingPlan,
-    icing: &'a IcingPlan,
+pub(crate) struct Made<'a> {
+    pub(crate) sections: &'a Sections,
+    pub(crate) dough: &'a DoughPlan,
+    pub(crate) baking: &'a BakingPlan,
+    pub(crate) icing: &'a IcingPlan,
 }
 
 /// Plans passes and the hours they lie in, which depend on each other, until nothing moves.
@@ -244,7 +244,7 @@ struct Made<'a> {
 /// Layers fix the drying nights between stages, days choose the hours of a stage that is too long for one evening, and its passes
 /// are put in order again inside those.
 /// A stage that has its hours keeps them, so there are no more rounds than stages.
-fn passes_in_their_hours(
+pub(crate) fn passes_in_their_hours(
     kitchen: &Kitchen,
     order: &Order,
     made: &Made<'_>,
@@ -347,7 +347,9 @@ fn hours(kitchen: &Kitchen, work: &OrderWork) -> Vec<Work> {
         },
         Work {
             name: "icing and decorating",
-            time: total(&|a| matches!(a, Activity::MakeIcing | Activity::Decorate(_))),
+            // Everybody at the table is paid.
+            time: total(&|a| a == Activity::MakeIcing)
+                + total(&|a| matches!(a, Activity::Decorate(_))) * kitchen.makers.max(1) as f64,
         },
         Work { name: "packing", time: total(&|a| a == Activity::Pack) },
         Work {

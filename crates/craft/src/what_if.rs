@@ -8,11 +8,13 @@ use std::ops::ControlFlow;
 use quantity::Span;
 
 use crate::{
+    baking::BakingPlan,
+    dough::DoughPlan,
     icing::plan_icing,
     kitchen::Kitchen,
     order::{Bench, Brief, Order, Pin},
-    passes::{PassesPlan, plan_passes},
-    plan::{Basis, kitchen_for},
+    passes::PassesPlan,
+    plan::{Basis, Made, kitchen_for, passes_in_their_hours},
     technique::{Onto, Sections, Technique, as_the_maker_wants, lies_on_icing, plan_sections},
 };
 
@@ -82,7 +84,7 @@ pub struct WhatIf {
 /// Waits that are offered the other way around, and sections that are offered wet: so many at most are tried.
 const MOST_TRIED: usize = 8;
 /// Less is no difference.
-const NOTICEABLE: Span = Span::seconds(30.0);
+const NOTICEABLE: Span = Span::minutes(2.0);
 
 /// Tries changes of an order.
 pub fn what_if(kitchen: &Kitchen, brief: &Brief, basis: &Basis) -> WhatIf {
@@ -145,11 +147,10 @@ impl Trial<'_> {
         };
         as_the_maker_wants(order, &mut sections);
         let (icing, _) = plan_icing(&kitchen, &sections, self.basis.today);
-        let budget = self.basis.effort.sequence_budget();
-        let (passes, _) =
-            plan_passes(&kitchen, &sections, &icing, &[], budget, self.basis.seed, &mut || {
-                ControlFlow::Continue(())
-            });
+        let (dough, baking) = (DoughPlan::default(), BakingPlan::default());
+        let made = Made { sections: &sections, dough: &dough, baking: &baking, icing: &icing };
+        let on_progress = &mut || ControlFlow::Continue(());
+        let (passes, _, _) = passes_in_their_hours(&kitchen, order, &made, self.basis, on_progress);
         let sessions = &passes.sessions;
         let outcome = Outcome {
             active: sessions.iter().map(|session| session.active).sum(),
@@ -239,6 +240,7 @@ mod tests {
     use crate::{
         document::{read_order, start_kitchen},
         order::{DesignFiles, read_brief},
+        passes::plan_passes,
         plan::Effort,
     };
 

@@ -25,17 +25,35 @@ pub enum EventKind {
     BalancePaid,
     /// The customer confirmed what is written on the cookies.
     WordingConfirmed,
+    /// Its dough was made.
+    DoughMade,
+    /// Its cookies were cut.
+    CookiesCut,
+    /// Its cookies were baked.
+    CookiesBaked,
+    /// Its icing was made.
+    IcingMade,
+    /// A session of decorating was done; the first such event is the first session.
+    Decorated,
+    /// Its cookies were packed.
+    Packed,
 }
 
 impl EventKind {
     /// All kinds, with the names they are stored under.
-    pub const NAMES: [(Self, &'static str); 6] = [
+    pub const NAMES: [(Self, &'static str); 12] = [
         (Self::Asked, "asked"),
         (Self::Quoted, "quoted"),
         (Self::Agreed, "agreed"),
         (Self::DepositPaid, "deposit_paid"),
         (Self::BalancePaid, "balance_paid"),
         (Self::WordingConfirmed, "wording_confirmed"),
+        (Self::DoughMade, "dough_made"),
+        (Self::CookiesCut, "cookies_cut"),
+        (Self::CookiesBaked, "cookies_baked"),
+        (Self::IcingMade, "icing_made"),
+        (Self::Decorated, "decorated"),
+        (Self::Packed, "packed"),
     ];
 
     /// Returns the name it is stored under.

@@ -7,7 +7,10 @@ use jiff::{
 };
 use quantity::Span;
 
-use crate::{days::OrderWork, kitchen::Kitchen};
+use crate::{
+    days::{Activity, OrderWork},
+    kitchen::Kitchen,
+};
 
 /// Days after the last hand-over on which late work may still be placed.
 const DAYS_AFTER: i32 = 21;
@@ -104,6 +107,12 @@ impl Axis {
 
     fn date_of(&self, at: Timestamp) -> Date {
         at.to_zoned_datetime(self.zone.clone()).date()
+    }
+
+    /// Returns the minute at which something was over that was done on a day: icing late that evening, all else at noon.
+    pub(super) fn done_at(&self, day: Date, activity: Activity) -> Option<i64> {
+        let hour = if matches!(activity, Activity::Decorate(_)) { 22 } else { 12 };
+        self.minute(day, Time::constant(hour, 0, 0, 0))
     }
 
     /// Returns the length of the longest working window.

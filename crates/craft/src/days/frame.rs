@@ -4,7 +4,7 @@ use timing::{Age, CalendarProblem, Hold, Link, LinkKind, Project, Task, Work};
 
 use crate::{
     days::{
-        Activity, OrderWork,
+        Activity, OrderWork, Step,
         axis::{Axis, minutes},
         pool::Bundle,
     },
@@ -46,7 +46,8 @@ pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i6
             to: rest.before,
             kind: LinkKind::FinishStart,
             min: minutes(rest.least),
-            max: rest.most.map(minutes),
+            // What is done is as old as it is.
+            max: rest.most.filter(|_| !is_done(order, rest.after)).map(minutes),
         })
         .collect();
     let place = |wanted: &dyn Fn(Activity) -> bool| {
@@ -63,11 +64,7 @@ pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i6
         _ => Vec::new(),
     };
     Project {
-        tasks: order
-            .steps
-            .iter()
-            .map(|step| task(step.activity, minutes(step.duration), axis.longest_window()))
-            .collect(),
+        tasks: order.steps.iter().map(|step| task(axis, step)).collect(),
         links,
         holds,
         due,
@@ -81,8 +78,13 @@ pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i6
     }
 }
 
-pub(super) fn task(activity: Activity, duration: i64, longest_window: i64) -> Task {
-    let fits = duration <= longest_window;
+fn is_done(order: &OrderWork, step: usize) -> bool {
+    order.steps.get(step).is_some_and(|step| step.done.is_some())
+}
+
+pub(super) fn task(axis: &Axis, step: &Step) -> Task {
+    let (activity, duration) = (step.activity, minutes(step.duration));
+    let fits = duration <= axis.longest_window();
     Task {
         duration,
         work: match activity {
@@ -98,6 +100,7 @@ pub(super) fn task(activity: Activity, duration: i64, longest_window: i64) -> Ta
             _ => Vec::new(),
         },
         due: None,
-        fixed: None,
+        // Only its end matters to what follows.
+        fixed: step.done.and_then(|day| axis.done_at(day, activity)).map(|at| (at, at)),
     }
 }

@@ -19,6 +19,7 @@ use std::ops::ControlFlow;
 use jiff::{ZonedDateTime, civil::Date};
 
 pub use pool::{Batches, Pooled};
+pub(crate) use request::scaled;
 pub use request::{Answer, Change, Request, Room, StripDay, Tried, Verdict};
 pub use week::Week;
 pub(crate) use week::stretches_of;
@@ -97,7 +98,9 @@ fn old_icing(kitchen: &Kitchen, order: &OrderWork, entries: &[DayEntry]) -> Vec<
     let last_of = |wanted: &dyn Fn(Activity) -> bool| {
         entries.iter().filter(|entry| wanted(entry.activity)).map(|entry| entry.end.date()).max()
     };
-    let Some(last_use) = last_of(&|activity| matches!(activity, Activity::Decorate(_))) else {
+    let is_piped = |session: u32| order.last_icing.is_none_or(|last| session <= last);
+    let last_use = last_of(&|activity| matches!(activity, Activity::Decorate(n) if is_piped(n)));
+    let Some(last_use) = last_use else {
         return Vec::new();
     };
     let fresh = last_of(&|activity| activity == Activity::MakeIcing);

@@ -6,11 +6,7 @@
 use quantity::{Mass, Span};
 use timing::Project;
 
-use super::{
-    Activity, OrderWork, Step,
-    axis::{Axis, minutes},
-    frame,
-};
+use super::{Activity, OrderWork, Step, axis::Axis, frame};
 use crate::kitchen::Kitchen;
 
 /// Orders that are placed as one, and what they make together.
@@ -84,13 +80,11 @@ impl Bundle {
         }
         let mut project =
             bundled.unwrap_or_else(|| frame::project(kitchen, axis, &OrderWork::nothing(), 0));
-        let longest = axis.longest_window();
         project.tasks = self
             .steps
             .iter()
             .map(|shared| {
-                let mut task =
-                    frame::task(shared.step.activity, minutes(shared.step.duration), longest);
+                let mut task = frame::task(axis, &shared.step);
                 if let [only] = shared.of[..] {
                     task.due = Some(axis.ready_by(&orders[only]));
                 }
@@ -135,7 +129,10 @@ impl Bundle {
 
 /// Adds a step of an order, to what others make of the same recipe if there is such.
 fn take(steps: &mut Vec<SharedStep>, order: usize, step: &Step) -> usize {
-    let recipe = |step: &Step| step.batches.as_ref().map(|one| one.recipe.clone());
+    let recipe = |step: &Step| {
+        let batches = step.batches.as_ref().filter(|_| step.done.is_none());
+        batches.map(|one| one.recipe.clone())
+    };
     let same = steps.iter().position(|shared| {
         shared.step.activity == step.activity
             && recipe(step).is_some()

@@ -391,7 +391,15 @@ impl Week {
             let scaled = scaled(work, f64::from(cookies) / f64::from(work.n_cookies.max(1)));
             Some(self.place(&self.trial(&scaled, day)?, 0)?.begin())
         };
-        let (mut fits, mut fails) = (work.n_cookies.div_ceil(3), work.n_cookies);
+        // The maker's own limit holds for fewer, too.
+        let most = match self.past_cap(work, day) {
+            Some(Change::PastCap { cookies, cap }) => work.n_cookies.saturating_sub(cookies - cap),
+            _ => work.n_cookies,
+        };
+        let (mut fits, mut fails) = (work.n_cookies.div_ceil(3), most.min(work.n_cookies - 1) + 1);
+        if fits >= fails {
+            return None;
+        }
         let mut found = begin(fits)?;
         while fails - fits > 1 {
             let middle = fits.midpoint(fails);
@@ -478,8 +486,9 @@ impl Week {
             return "The day lies outside the days that can be laid out.".to_owned();
         };
         let problem = CalendarProblem { windows: axis.windows.clone(), ..self.problem.clone() };
-        let refused =
-            |error: &timing::Error| format!("The work does not fit these hours: {error}.");
+        let refused = |error: &timing::Error| {
+            super::week::cannot_be_placed(error, &self.orders, &self.bundles, Some(work))
+        };
         let clash = match timing::clash_of(&problem, &self.calendar, project) {
             Ok(Some(clash)) => clash,
             Ok(None) => return "There is room, but none to spare.".to_owned(),
@@ -527,7 +536,9 @@ impl Week {
         });
         match blocked.map(|blocked| blocked.obstacle) {
             Some(Obstacle::MostTime | Obstacle::Age) => {
-                format!("The rests between its steps cannot be kept in these hours{ready}.")
+                format!(
+                    "It is more than these hours hold between its dough, which keeps two days, and its packing{ready}."
+                )
             }
             _ => {
                 format!("There are too few days until then for its work and drying nights{ready}.")
@@ -567,7 +578,7 @@ fn ahead_of(work: &OrderWork) -> Option<OrderWork> {
 }
 
 /// The same order with another count: what is done cookie by cookie takes as much less.
-fn scaled(work: &OrderWork, share: f64) -> OrderWork {
+pub(crate) fn scaled(work: &OrderWork, share: f64) -> OrderWork {
     let mut work = work.clone();
     for step in &mut work.steps {
         if !matches!(step.activity, Activity::MakeIcing | Activity::Temper) {
@@ -586,7 +597,7 @@ impl Change {
         match self {
             Self::PastCap { cookies, cap } => {
                 format!(
-                    "you go beyond your own limit: {cookies} cookies in a week that is to have {cap}"
+                    "you go beyond your own limit: with these, {cookies} cookies are handed over in that week, from Monday to Sunday, and the kitchen's week cap is {cap}"
                 )
             }
             Self::BakeAhead => {
@@ -604,7 +615,7 @@ impl Change {
             }
             Self::Helper => "somebody decorates with you".to_owned(),
             Self::Plainer => "they are one step plainer".to_owned(),
-            Self::Fewer { cookies } => format!("there are at most {cookies} of them"),
+            Self::Fewer { cookies } => format!("there are {cookies} of them instead"),
             Self::Later { day } => format!("they are for {}", day.strftime("%A %-d %B")),
         }
     }
@@ -646,8 +657,12 @@ mod tests {
     /// Dough, cut, bake, icing, two sessions with a night between, and packing.
     fn work(title: &str, day: Date, decorate_min: [f64; 2], n_cookies: u32) -> OrderWork {
         let at = day.at(16, 0, 0, 0).in_tz("America/Halifax").expect("a time");
-        let step =
-            |activity, minutes| Step { activity, duration: Span::minutes(minutes), batches: None };
+        let step = |activity, minutes| Step {
+            activity,
+            duration: Span::minutes(minutes),
+            batches: None,
+            done: None,
+        };
         let rest = |activity, after, before, hours, most: Option<f64>| Rest {
             activity,
             after,
@@ -678,6 +693,7 @@ mod tests {
             ],
             n_trays: 1,
             oldest_icing: None,
+            last_icing: None,
         }
     }
 

@@ -35,8 +35,12 @@ fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork {
     };
     let dough = batches("dough", dough_g, 1000.0, 20.0);
     let made = Span::minutes(20.0) * f64::from(dough.n());
-    let step =
-        |activity, minutes| Step { activity, duration: Span::minutes(minutes), batches: None };
+    let step = |activity, minutes| Step {
+        activity,
+        duration: Span::minutes(minutes),
+        batches: None,
+        done: None,
+    };
     let rest = |activity, after, before, hours, most: Option<f64>| Rest {
         activity,
         after,
@@ -49,7 +53,12 @@ fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork {
         handovers: vec![day.to_datetime(at).in_tz("America/Halifax").expect("a time")],
         n_cookies: 24,
         steps: vec![
-            Step { activity: Activity::MakeDough, duration: made, batches: Some(dough) },
+            Step {
+                activity: Activity::MakeDough,
+                duration: made,
+                batches: Some(dough),
+                done: None,
+            },
             step(Activity::Cut, 50.0),
             step(Activity::Bake, 50.0),
             step(Activity::MakeIcing, 20.0),
@@ -67,6 +76,7 @@ fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork {
         ],
         n_trays: 1,
         oldest_icing: None,
+        last_icing: None,
     }
 }
 
@@ -212,4 +222,35 @@ fn a_due_time_in_the_past_or_work_longer_than_any_hours_ends_in_a_heads_up() {
         Err(heads_up) => heads_up.severity == Severity::Stop,
     };
     assert!(late);
+}
+
+#[test]
+fn what_is_done_stays_done_and_what_follows_keeps_its_rests() {
+    let kitchen = start_kitchen();
+    let today = date(2027, 6, 10);
+    let mut order = work("One", date(2027, 6, 13), NOON, 900.0);
+    // Begun today it would never be in time.
+    let (_, heads_ups) = week(&kitchen, std::slice::from_ref(&order), today).days();
+    assert!(heads_ups.iter().any(|one| one.severity == Severity::Stop));
+    order.mark_done(Activity::Decorate(1), date(2027, 6, 9));
+    let (days, heads_ups) = week(&kitchen, std::slice::from_ref(&order), today).days();
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Stop), "{heads_ups:?}");
+    let left: Vec<Activity> = days
+        .entries
+        .iter()
+        .filter(|one| one.attended && !matches!(one.activity, Activity::SetUp | Activity::WashUp))
+        .map(|one| one.activity)
+        .collect();
+    assert_eq!(left, [Activity::Decorate(2), Activity::Pack, Activity::HandOver]);
+    // Decorated today, the icing dries from this evening on.
+    order.mark_done(Activity::Decorate(2), today);
+    let (days, _) = week(&kitchen, std::slice::from_ref(&order), today).days();
+    let pack = days.entries.iter().find(|one| one.activity == Activity::Pack).expect("packed");
+    assert!(pack.start.date() > today && pack.start.date() < date(2027, 6, 13), "{}", pack.start);
+    // Old dough is no reason to lose all days.
+    let mut stale = work("Two", date(2027, 6, 30), NOON, 900.0);
+    stale.mark_done(Activity::MakeDough, date(2027, 5, 1));
+    let (days, heads_ups) = week(&kitchen, &[stale], today).days();
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Stop), "{heads_ups:?}");
+    assert!(days.entries.iter().all(|one| one.activity != Activity::MakeDough));
 }

@@ -73,8 +73,11 @@ impl Week {
             let (_, _, calendar) = place(groups, (budget / 8).max(1)).ok()?;
             Some(calendar.tardiness.iter().sum())
         });
+        let bundled = || -> Vec<Bundle> {
+            groups.iter().map(|group| Bundle::new(orders, group.clone())).collect()
+        };
         let (bundles, problem, calendar) =
-            place(&groups, budget).map_err(|error| does_not_fit(&error))?;
+            place(&groups, budget).map_err(|error| does_not_fit(&error, orders, &bundled()))?;
         let (kitchen, orders) = (kitchen.clone(), orders.to_vec());
         Ok(Self { kitchen, today, seed, axis, orders, bundles, problem, calendar })
     }
@@ -265,13 +268,47 @@ fn no_hours(axis: &Axis, kitchen: &Kitchen) -> HeadsUp {
         .hint("Add working hours on the kitchen's page (hours in kitchen.toml).")
 }
 
-fn does_not_fit(error: &timing::Error) -> HeadsUp {
-    HeadsUp::new(
-        Severity::Stop,
-        Subject::Days,
-        format!("The work does not fit these hours: {error}."),
-    )
-    .hint("Add working hours (hours in kitchen.toml), or spread the order over more days.")
+fn does_not_fit(error: &timing::Error, orders: &[OrderWork], bundles: &[Bundle]) -> HeadsUp {
+    let message = cannot_be_placed(error, orders, bundles, None);
+    HeadsUp::new(Severity::Stop, Subject::Days, message)
+        .hint("Add working hours on the kitchen's page, or spread the order over more days.")
+}
+
+/// Says which work of which order finds no place; `asked` is one more order behind the bundles.
+pub(super) fn cannot_be_placed(
+    error: &timing::Error,
+    orders: &[OrderWork],
+    bundles: &[Bundle],
+    asked: Option<&OrderWork>,
+) -> String {
+    let titles = |project: usize| match bundles.get(project) {
+        Some(bundle) => {
+            let titles = bundle.members.iter().map(|&order| format!("\"{}\"", orders[order].title));
+            titles.collect::<Vec<_>>().join(" and ")
+        }
+        None => "what is asked".to_owned(),
+    };
+    let activity = |project: usize, task: usize| {
+        let step = match bundles.get(project) {
+            Some(bundle) => bundle.steps.get(task).map(|shared| shared.step.activity),
+            None => asked.and_then(|work| work.steps.get(task)).map(|step| step.activity),
+        };
+        step.map_or("some work", Activity::words)
+    };
+    match error {
+        timing::Error::NoRoom { project, task } => format!(
+            "In these working hours {} finds no room, however late {} may be.",
+            activity(*project, *task),
+            titles(*project)
+        ),
+        timing::Error::Stale { project, .. } => {
+            format!(
+                "In these working hours {} cannot be fresh when it is handed over.",
+                titles(*project)
+            )
+        }
+        _ => "The work does not fit these working hours.".to_owned(),
+    }
 }
 
 /// The attended entries of an order, the rests between them, and its hand-overs.
@@ -290,7 +327,7 @@ pub(super) fn entries_of(
         attended,
     };
     let mut found: Vec<DayEntry> = Vec::new();
-    for (step, span) in order.steps.iter().zip(spans) {
+    for (step, span) in order.steps.iter().zip(spans).filter(|(step, _)| step.done.is_none()) {
         let attended = step.activity.is_attended();
         for &(start, end) in &span.pieces {
             match found.last_mut() {
@@ -302,7 +339,8 @@ pub(super) fn entries_of(
             }
         }
     }
-    for rest in &order.rests {
+    let is_done = |step: usize| order.steps.get(step).is_some_and(|step| step.done.is_some());
+    for rest in order.rests.iter().filter(|rest| !is_done(rest.before)) {
         let (Some(kind), Some(after), Some(before)) =
             (rest.activity, spans.get(rest.after), spans.get(rest.before))
         else {

@@ -132,6 +132,8 @@ pub struct OrderWork {
     pub n_trays: usize,
     /// When the oldest icing it takes from stock was made.
     pub oldest_icing: Option<Date>,
+    /// The last session in which icing is piped, counted from 1; nothing where that is not known.
+    pub last_icing: Option<u32>,
 }
 
 /// One piece of work.
@@ -143,6 +145,8 @@ pub struct Step {
     pub duration: Span,
     /// What is made in batches, so that other orders can have a part of it.
     pub batches: Option<Batches>,
+    /// The day it was done.
+    pub done: Option<Date>,
 }
 
 /// Time that must pass between two steps.
@@ -184,6 +188,12 @@ pub fn order_work(
         steps: Vec::new(),
         rests: Vec::new(),
         n_trays: baking.n_trays(),
+        last_icing: passes
+            .passes
+            .iter()
+            .filter(|pass| pass.bag.is_some())
+            .filter_map(|pass| u32::try_from(pass.session + 1).ok())
+            .max(),
         oldest_icing: icing
             .from_stock
             .iter()
@@ -280,6 +290,21 @@ impl OrderWork {
             rests: Vec::new(),
             n_trays: 0,
             oldest_icing: None,
+            last_icing: None,
+        }
+    }
+
+    /// Says that a step was done, and with it all that comes before it; what was done earlier keeps its day.
+    pub fn mark_done(&mut self, activity: Activity, on: Date) {
+        let steps = self.steps.iter().enumerate();
+        let mut open: Vec<usize> =
+            steps.filter(|(_, step)| step.activity == activity).map(|(place, _)| place).collect();
+        while let Some(place) = open.pop() {
+            if self.steps[place].done.is_none_or(|before| before > on) {
+                self.steps[place].done = Some(on);
+                let before = self.rests.iter().filter(|rest| rest.before == place);
+                open.extend(before.map(|rest| rest.after).filter(|&at| at < self.steps.len()));
+            }
         }
     }
 
@@ -297,7 +322,7 @@ impl OrderWork {
     }
 
     fn add(&mut self, activity: Activity, duration: Span) -> usize {
-        self.steps.push(Step { activity, duration, batches: None });
+        self.steps.push(Step { activity, duration, batches: None, done: None });
         self.steps.len() - 1
     }
 

@@ -24,6 +24,9 @@ pub struct WorkDocument {
     /// When the oldest icing it takes from stock was made: a date.
     #[serde(default)]
     pub oldest_icing: Option<String>,
+    /// The last session in which icing is piped.
+    #[serde(default)]
+    pub last_icing: Option<u32>,
 }
 
 /// One piece of work.
@@ -99,6 +102,7 @@ impl From<&OrderWork> for WorkDocument {
                 .collect(),
             n_trays: work.n_trays,
             oldest_icing: work.oldest_icing.map(|date| date.to_string()),
+            last_icing: work.last_icing,
         }
     }
 }
@@ -115,7 +119,12 @@ impl WorkDocument {
                 most: Mass::g(batches.most_g),
                 each: Span::seconds(batches.each_s),
             });
-            Some(Step { activity: Activity::by_name(&step.activity)?, duration, batches })
+            Some(Step {
+                activity: Activity::by_name(&step.activity)?,
+                duration,
+                batches,
+                done: None,
+            })
         });
         let rests = self.rests.iter().map(|rest| {
             let activity = match &rest.activity {
@@ -137,6 +146,7 @@ impl WorkDocument {
             steps: steps.collect::<Option<_>>()?,
             rests: rests.collect::<Option<_>>()?,
             n_trays: self.n_trays,
+            last_icing: self.last_icing,
             oldest_icing: match &self.oldest_icing {
                 Some(date) => Some(date.parse().ok()?),
                 None => None,

@@ -155,9 +155,18 @@ pub fn plan_passes(
                 read::append_stage(&mut plan, stage, &compiled, &sequence);
             }
             // Layers and neighbors cannot contradict each other; only the maker's own choices could.
-            Err(error) => heads_ups.push(contradiction(chapter, &compiled, &error)),
+            Err(error) => {
+                heads_ups.push(contradiction(chapter, &compiled, &error));
+                let without = Sections { pins: Vec::new(), ..chapter.clone() };
+                let compiled = compile::compile(kitchen, &without, icing, &stage_of, stage);
+                if let Ok(sequence) = solve(&compiled) {
+                    plan.evaluations += sequence.evaluations;
+                    read::append_stage(&mut plan, stage, &compiled, &sequence);
+                }
+            }
         }
     }
+    read::count_bag_changes(&mut plan);
     read::wait_for_nights(
         &mut plan,
         chapter,

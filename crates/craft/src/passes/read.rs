@@ -1,5 +1,7 @@
 //! From the engine's sequence to passes with their waits.
 
+use std::collections::BTreeMap;
+
 use quantity::Span;
 use timing::Sequence;
 
@@ -26,21 +28,20 @@ pub(super) fn append_stage(
     let first = plan.sessions.len();
     for (number, &(open, end)) in worked.iter().enumerate() {
         let before = number.checked_sub(1).map(|before| worked[before]);
-        let (n_bag_changes, busy) = at_the_bags(compiled, sequence, (open, end));
+        let busy = busy(compiled, sequence, (open, end));
         let n_workers = compiled.problem.n_workers as i64;
         plan.sessions.push(Session {
             stage,
             gap: span(before.map_or(0, |before| gap(compiled, sequence, before, open))),
             active: span(end - open),
             bound: Span::ZERO,
-            n_bag_changes,
+            n_bag_changes: 0,
             idle: span((n_workers * (end - open) - busy).max(0)),
         });
     }
     // What the engine knows is known of the whole stage.
     if let [only] = &mut plan.sessions[first..] {
-        only.bound = span(sequence.bound);
-        (only.n_bag_changes, only.idle) = (sequence.switches, span(sequence.idle));
+        (only.bound, only.idle) = (span(sequence.bound), span(sequence.idle));
     }
     append_passes(&mut plan.passes, first, &worked, compiled, sequence);
 }
@@ -61,10 +62,10 @@ fn worked(compiled: &Compiled, sequence: &Sequence) -> Vec<Worked> {
     worked.collect()
 }
 
-/// How often another bag is picked up in a stretch, and the time of its jobs, preparations and bag changes.
-fn at_the_bags(compiled: &Compiled, sequence: &Sequence, (open, end): Worked) -> (usize, i64) {
+/// The time of the jobs, preparations and bag changes of a stretch.
+fn busy(compiled: &Compiled, sequence: &Sequence, (open, end): Worked) -> i64 {
     let problem = &compiled.problem;
-    let (mut n_changes, mut busy) = (0, 0);
+    let mut busy = 0;
     for worker in 0..problem.n_workers {
         let jobs = (0..problem.jobs.len()).filter(|&job| sequence.workers[job] == worker);
         let mut events: Vec<(i64, Option<usize>, usize)> =
@@ -79,7 +80,6 @@ fn at_the_bags(compiled: &Compiled, sequence: &Sequence, (open, end): Worked) ->
                 None => busy += problem.bags[bag].prep,
                 Some(job) => {
                     if held != Some(bag) {
-                        n_changes += 1;
                         busy += problem.set_up.other;
                     }
                     busy += problem.jobs[job].duration;
@@ -89,7 +89,7 @@ fn at_the_bags(compiled: &Compiled, sequence: &Sequence, (open, end): Worked) ->
             held = Some(last.map_or(bag, |further| further.bag));
         }
     }
-    (n_changes, busy)
+    busy
 }
 
 /// The time that must lie between two stretches of a stage, whenever they are: what the jobs of one ask of those behind it.
@@ -170,6 +170,19 @@ fn append_passes(
                 kind: reason.kind,
                 lag: if a_first { reason.lag } else { reason.lag_back },
             });
+        }
+    }
+}
+
+/// Counts how often a maker goes on with another bag than the one she last held in a session.
+pub(super) fn count_bag_changes(plan: &mut PassesPlan) {
+    for (number, session) in plan.sessions.iter_mut().enumerate() {
+        let of_session = plan.passes.iter().filter(|pass| pass.session == number);
+        let mut held = BTreeMap::new();
+        session.n_bag_changes = 0;
+        for pass in of_session.filter(|pass| pass.bag.is_some()) {
+            let before = held.insert(pass.maker, pass.bag);
+            session.n_bag_changes += usize::from(before.is_some_and(|bag| bag != pass.bag));
         }
     }
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use craft::{
+    days::Activity,
     document::{FileError, read_choices, read_order},
     order::{Brief, BriefError, DesignFiles, read_brief},
 };
@@ -39,6 +40,27 @@ impl OrderInputs {
         let asked_on = asked_on(&order.events).unwrap_or(today);
         let key = plan_key(kitchen, &order, asked_on);
         Self { order, asked_on, key }
+    }
+
+    /// Returns what of its work is done, and when.
+    pub(crate) fn done(&self) -> Vec<(Activity, Date)> {
+        let mut session = 0;
+        let done = self.order.events.iter().filter_map(|event| {
+            let activity = match event.what {
+                EventKind::DoughMade => Activity::MakeDough,
+                EventKind::CookiesCut => Activity::Cut,
+                EventKind::CookiesBaked => Activity::Bake,
+                EventKind::IcingMade => Activity::MakeIcing,
+                EventKind::Decorated => {
+                    session += 1;
+                    Activity::Decorate(session)
+                }
+                EventKind::Packed => Activity::Pack,
+                _ => return None,
+            };
+            Some((activity, event.on))
+        });
+        done.collect()
     }
 
     /// Reads the order's designs and puts them together with the order.

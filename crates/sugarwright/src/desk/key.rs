@@ -23,12 +23,12 @@ pub(crate) fn plan_key(kitchen: &str, order: &StoredOrder, asked_on: Date) -> St
 /// Returns the key of the days: they depend on all open orders, the kitchen and today.
 pub(crate) fn week_key<'a>(
     kitchen: &str,
-    plans: impl Iterator<Item = (&'a str, &'a str)>,
+    plans: impl Iterator<Item = (&'a str, String)>,
     today: Date,
 ) -> String {
     let mut parts = vec![PLANNER.to_owned(), kitchen.to_owned(), today.to_string()];
     for (order, plan) in plans {
-        parts.extend([order.to_owned(), plan.to_owned()]);
+        parts.extend([order.to_owned(), plan]);
     }
     digest(&parts)
 }

@@ -215,19 +215,24 @@ impl Planner {
                 self.tell(id, key, None);
                 continue;
             }
-            is_complete = false;
             if jobs.running.contains_key(id) {
+                is_complete = false;
                 continue;
             }
             if jobs.set.len() >= n_cores() {
+                is_complete = false;
                 if self.progress(id).is_none() {
                     self.tell(id, key, Some(Progress::Waiting));
                 }
                 continue;
             }
             match input.brief(store).await {
-                Ok(brief) => self.start(jobs, kitchen.clone(), brief, input),
+                Ok(brief) => {
+                    is_complete = false;
+                    self.start(jobs, kitchen.clone(), brief, input);
+                }
                 Err(InputError::Database(error)) => return Err(error.into()),
+                // The days of the others do not wait for it.
                 Err(refused) => self.tell(id, key, Some(Progress::Refused(refused.to_string()))),
             }
         }
@@ -398,7 +403,10 @@ pub(crate) async fn works_of(
     for input in inputs {
         let Some(text) = store.chapter(WORK, &input.key).await? else { continue };
         let document: WorkDocument = serde_json::from_str(&text)?;
-        if let Some(work) = document.to_work() {
+        if let Some(mut work) = document.to_work() {
+            for (activity, on) in input.done() {
+                work.mark_done(activity, on);
+            }
             works.push(work);
             ids.push(input.order.id.to_string());
         }
@@ -408,7 +416,9 @@ pub(crate) async fn works_of(
 
 /// Returns the key of the days of these orders.
 pub(crate) fn key_of_week(settings: &str, inputs: &[OrderInputs], today: Date) -> String {
-    let plans = inputs.iter().map(|input| (input.order.id.as_str(), input.key.as_str()));
+    let plans = inputs
+        .iter()
+        .map(|input| (input.order.id.as_str(), format!("{} {:?}", input.key, input.done())));
     super::key::week_key(settings, plans, today)
 }
 

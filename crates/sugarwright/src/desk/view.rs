@@ -32,6 +32,8 @@ pub(crate) struct PlanShown {
     pub(crate) key: String,
     /// The chapters, and the days as far as they are planned.
     pub(crate) document: PlanDocument,
+    /// Whether the days of all orders are there, even if nothing could be placed.
+    pub(crate) has_days: bool,
     /// Whether it is the one that was agreed.
     pub(crate) is_kept: bool,
 }
@@ -74,8 +76,9 @@ impl Desk {
         let chapters = self.chapters(&order, &shown_key).await?;
         let plan = match chapters {
             Some(chapters) => {
-                let document = self.with_days(&order, &chapters, &settings.text, today).await?;
-                Some(PlanShown { key: shown_key, document, is_kept })
+                let (document, has_days) =
+                    self.with_days(&order, &chapters, &settings.text, today).await?;
+                Some(PlanShown { key: shown_key, document, has_days, is_kept })
             }
             None => None,
         };
@@ -100,22 +103,24 @@ impl Desk {
         }
     }
 
-    /// Adds the days of all open orders, if they are planned and this order has any.
+    /// Adds the days of all open orders, if they are planned and this order has any; tells whether they are planned.
     async fn with_days(
         &self,
         order: &StoredOrder,
         chapters: &PlanDocument,
         settings: &str,
         today: Date,
-    ) -> Result<PlanDocument, DeskError> {
+    ) -> Result<(PlanDocument, bool), DeskError> {
         let inputs = open_inputs(&self.store, settings, today).await?;
         let week = self.shown.week(&self.store, &key_of_week(settings, &inputs, today)).await?;
         let place = week
             .as_ref()
             .and_then(|week| week.ids.iter().position(|known| known == order.id.as_str()));
-        Ok(match (week, place) {
+        let has_days = week.is_some();
+        let document = match (week, place) {
             (Some(week), Some(place)) => chapters.clone().with_week(&week, place),
             _ => chapters.clone(),
-        })
+        };
+        Ok((document, has_days))
     }
 }

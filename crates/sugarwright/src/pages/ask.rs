@@ -3,14 +3,14 @@
 //! The whole question stands in the address, so that an answer can be kept, shared and gone back from.
 
 use craft::{
-    days::{Answer, Room, StripDay, Tried, Verdict},
+    days::{Answer, Change, Room, StripDay, Tried, Verdict},
     kitchen::Kitchen,
     order::Detail,
     request::Wish,
 };
 use jiff::{ToSpan, civil::Date};
 use maud::{Markup, html};
-use serde::Deserialize;
+use quantity::Currency;
 use url::form_urlencoded;
 
 use crate::{
@@ -20,13 +20,10 @@ use crate::{
 };
 
 /// What was typed into the blanks.
-#[derive(Clone, Debug, Default, Deserialize)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Blanks {
-    #[serde(default)]
     count: String,
-    #[serde(default)]
     detail: String,
-    #[serde(default)]
     day: String,
 }
 
@@ -38,6 +35,15 @@ const MOST_COOKIES: u32 = 1000;
 const HOUR: i8 = 12;
 
 impl Blanks {
+    /// Reads the address; of what stands there twice the last counts.
+    pub(super) fn read(query: &[(String, String)]) -> Self {
+        let of = |name: &str| {
+            let found = query.iter().rfind(|(key, _)| key == name);
+            found.map_or_else(String::new, |(_, value)| value.clone())
+        };
+        Self { count: of("count"), detail: of("detail"), day: of("day") }
+    }
+
     /// Whether anything was asked.
     pub(super) fn is_asked(&self) -> bool {
         !(self.count.is_empty() && self.day.is_empty())
@@ -64,7 +70,7 @@ impl Blanks {
         if ahead > DAYS_AHEAD {
             let last = today.saturating_add(DAYS_AHEAD.days());
             let words = format!(
-                "Days are laid out eight weeks ahead, to {}; further on hardly anything is in the way.",
+                "Days are laid out eight weeks ahead, to {}; ask again nearer to the day.",
                 ui::date(last)
             );
             return Err(("day", words));
@@ -206,13 +212,20 @@ fn answer(wish: &Wish, asked: &Asked, kitchen: &Kitchen) -> Markup {
                     " no plan yet and took no part in this. Ask again once they are planned."
                 }
             }
+            @if asked.answer.is_ok() { (price(wish, asked, currency)) }
+        }
+    }
+}
+
+fn price(wish: &Wish, asked: &Asked, currency: Currency) -> Markup {
+    html! {
             p.money { "About " (show::money(asked.price, currency)) }
             p {
                 "for " (counted(wish.count as usize, "cookie", "cookies")) ", which pays you about "
                 (show::money(asked.per_hour, currency)) " an hour for " (show::span(asked.hours)) ", all hours counted."
             }
-            p.soft.small { "Without a drawing this stands for round cookies of 80 mm; a drawing narrows it." }
-        }
+            @if asked.per_hour.to_minor() <= 0 { p { b { "That pays nothing for your work: ask for more, or for more cookies." } } }
+            p.soft.small { "These are figures for round cookies of 80 mm; a drawing makes them exact." }
     }
 }
 
@@ -252,8 +265,8 @@ fn begin(answer: &Answer) -> Markup {
         }
         @if let Some(on_time) = answer.on_time {
             p {
-                "Packed in time in " (format!("{:.0}", on_time.to_one() * 10.0))
-                " of 10 such weeks, if work takes now longer, now shorter than planned."
+                "Tried 200 times with work that takes now longer, now shorter than planned, it is packed in time in "
+                (format!("{:.0}", on_time.to_one() * 10.0)) " of 10."
             }
         }
         @if !answer.moves.is_empty() {
@@ -266,7 +279,7 @@ fn tried(one: &Tried) -> Markup {
     html! {
         li {
             (one.change.words())
-            @if let Some(begin) = &one.begin {
+            @if let Some(begin) = one.begin.as_ref().filter(|_| !matches!(one.change, Change::PastCap { .. })) {
                 span.soft { " (begin by " (begin.strftime("%A %-d %B").to_string()) ")" }
             }
         }

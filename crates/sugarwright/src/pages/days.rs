@@ -9,13 +9,14 @@ use axum::{
     response::{IntoResponse, Response},
     routing::get,
 };
-use craft::document::plan::{DayDocument, WeekDocument};
-use jiff::civil::Date;
+use craft::document::plan::{DayDocument, WeekDocument, WeekEntryDocument};
+use jiff::{ZonedDateTime, civil::Date};
 use maud::{Markup, html};
+use store::EventKind;
 
 use crate::{
     desk::{Desk, KitchenSettings, key_of_week, open_inputs},
-    ui::{Page, all_days, counted, notes, page},
+    ui::{Page, all_days, capital, counted, notes, page},
     web::AppError,
 };
 
@@ -82,6 +83,7 @@ fn view(days: &DaysPage) -> Markup {
                     @if let Some(week) = days.week.as_deref().filter(|week| !week.heads_ups.is_empty()) {
                         div.two { (notes("days", &week.heads_ups.iter().collect::<Vec<_>>())) }
                     }
+                    (done_today(days))
                     p.small.soft.key-of-bars {
                         "The bar runs from six in the morning to midnight: your hours pale, work dark, the oven between, "
                         "setting up and washing up half dark, a hand-over as a mark."
@@ -91,6 +93,12 @@ fn view(days: &DaysPage) -> Markup {
                 (None, true) => p.lead data-progress={ "/progress?after=" (days.n_done) } {
                     "The days of all open orders are being placed; this page shows them by itself."
                 },
+                (None, false) if days.n_orders > 0 => {
+                    p.lead { (capital(&counted(days.n_orders, "open order", "open orders"))) " cannot be placed." }
+                    @if let Some(week) = days.week.as_deref() {
+                        div.two { (notes("days", &week.heads_ups.iter().collect::<Vec<_>>())) }
+                    }
+                }
                 (None, false) => p.lead { "No order is open, so every day is free." },
             }
             section.feed {
@@ -116,8 +124,58 @@ fn view(days: &DaysPage) -> Markup {
     )
 }
 
+/// The work of today, each to be noted as done, so that the days are placed anew around it.
+fn done_today(days: &DaysPage) -> Markup {
+    let week = days.week.as_deref();
+    let today: Vec<(&WeekEntryDocument, &str, EventKind)> = week
+        .iter()
+        .flat_map(|week| &week.entries)
+        .filter(|entry| {
+            let start: Option<ZonedDateTime> = entry.start.parse().ok();
+            start.is_some_and(|start| start.date() <= days.today)
+        })
+        .filter_map(|entry| {
+            Some((entry, week?.ids.get(entry.order)?.as_str(), kind_of(&entry.activity)?))
+        })
+        .collect();
+    html! {
+        @if !today.is_empty() {
+            section.today {
+                h2 { "Today" }
+                ul.twists {
+                    @for (entry, id, kind) in today {
+                        li {
+                            span { (capital(&entry.activity)) " for " (week.map(|week| week.titles(entry)).unwrap_or_default()) }
+                            form method="post" action={ "/orders/" (id) "/events" } {
+                                input type="hidden" name="on" value=(days.today);
+                                input type="hidden" name="what" value=(kind.name());
+                                input type="hidden" name="from_days" value="true";
+                                button.act type="submit" { "It is done" span.unseen { ": " (entry.activity) } }
+                            }
+                        }
+                    }
+                }
+                p.small.soft { "What was done on another day, or by mistake, is noted and taken back under Agreed on the order's page." }
+            }
+        }
+    }
+}
+
+/// What is noted when an activity is done; nothing for what needs no note.
+fn kind_of(activity: &str) -> Option<EventKind> {
+    Some(match activity {
+        "make dough" => EventKind::DoughMade,
+        "roll and cut" => EventKind::CookiesCut,
+        "bake" => EventKind::CookiesBaked,
+        "make icing" => EventKind::IcingMade,
+        "pack" => EventKind::Packed,
+        session if session.starts_with("decorate ") => EventKind::Decorated,
+        _ => return None,
+    })
+}
+
 fn entries(week: &WeekDocument) -> Vec<DayDocument> {
-    let entry = |entry: &craft::document::plan::WeekEntryDocument| DayDocument {
+    let entry = |entry: &WeekEntryDocument| DayDocument {
         activity: entry.activity.clone(),
         order: week.titles(entry),
         this_order: true,

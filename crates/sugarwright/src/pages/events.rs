@@ -31,12 +31,18 @@ pub(crate) fn routes() -> Router<Desk> {
 }
 
 /// What can be noted on an order's page, in the order it usually happens.
-pub(crate) const NOTED: [(EventKind, &str); 5] = [
+pub(crate) const NOTED: [(EventKind, &str); 11] = [
     (EventKind::Asked, "asked"),
     (EventKind::Quoted, "quoted"),
     (EventKind::DepositPaid, "deposit paid"),
     (EventKind::BalancePaid, "balance paid"),
     (EventKind::WordingConfirmed, "wording confirmed in writing"),
+    (EventKind::DoughMade, "made the dough"),
+    (EventKind::CookiesCut, "rolled and cut"),
+    (EventKind::CookiesBaked, "baked"),
+    (EventKind::IcingMade, "made the icing"),
+    (EventKind::Decorated, "decorated a session"),
+    (EventKind::Packed, "packed"),
 ];
 
 /// Says what happened.
@@ -71,6 +77,9 @@ pub(crate) struct EventForm {
     pub(crate) what: String,
     #[serde(default)]
     pub(crate) amount: String,
+    /// Whether it was noted on the page of the days, which is shown again.
+    #[serde(default)]
+    from_days: bool,
     /// The field and the sentence.
     #[serde(skip)]
     wrong: Option<(&'static str, String)>,
@@ -80,7 +89,7 @@ impl EventForm {
     /// The form before anything is typed.
     pub(crate) fn on(today: Date) -> Self {
         let what = EventKind::DepositPaid.name().to_owned();
-        Self { on: today.to_string(), what, amount: String::new(), wrong: None }
+        Self { on: today.to_string(), what, amount: String::new(), from_days: false, wrong: None }
     }
 
     /// Whether this answers to something that could not be read.
@@ -118,7 +127,8 @@ async fn add(
     match form.read(currency) {
         Ok(event) => {
             desk.store.add_event(&order, &event).await?;
-            Ok(to_agreed(&order).into_response())
+            let back = if form.from_days { Redirect::to("/days") } else { to_agreed(&order) };
+            Ok(back.into_response())
         }
         Err(wrong) => {
             form.wrong = Some(wrong);

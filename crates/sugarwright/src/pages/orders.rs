@@ -68,17 +68,9 @@ struct OrdersPage {
     asked: Option<Result<(Wish, Asked), (&'static str, String)>>,
 }
 
-#[derive(Deserialize)]
-struct AheadQuery {
-    #[serde(flatten)]
-    blanks: Blanks,
-    /// An order that was just removed, to be put back.
-    removed: Option<String>,
-}
-
 async fn ahead(
     State(desk): State<Desk>,
-    Query(query): Query<AheadQuery>,
+    Query(query): Query<Vec<(String, String)>>,
 ) -> Result<Markup, AppError> {
     let n_done = desk.planner.n_done();
     let KitchenSettings { settings, kitchen } = desk.kitchen().await?;
@@ -104,14 +96,16 @@ async fn ahead(
     let overdue = desk.store.open_orders().await?;
     let overdue =
         overdue.into_iter().filter(|row| row.heading.first_handover.date() < today).collect();
-    let removed = match query.removed.as_deref().and_then(OrderId::parse) {
+    // An order that was just removed, to be put back.
+    let removed = query.iter().find(|(key, _)| key == "removed");
+    let removed = match removed.and_then(|(_, id)| OrderId::parse(id)) {
         Some(id) => {
             let behind = desk.store.past_orders(None, 20).await?;
             behind.into_iter().find(|row| row.id == id && row.removed_on.is_some())
         }
         None => None,
     };
-    let blanks = query.blanks;
+    let blanks = Blanks::read(&query);
     let asked = match blanks.is_asked().then(|| blanks.wish(&kitchen, today)) {
         None => None,
         Some(Err(wrong)) => Some(Err(wrong)),

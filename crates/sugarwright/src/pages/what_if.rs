@@ -3,6 +3,7 @@
 use axum::{
     Form, Router,
     extract::State,
+    http::StatusCode,
     response::{IntoResponse, Redirect, Response},
     routing::get,
 };
@@ -81,13 +82,46 @@ async fn turn(
 ) -> Result<Response, AppError> {
     let stored = stored(&desk, &id).await?;
     let twist = turned.twist().ok_or(AppError::NotFound)?;
-    let mut order = read_order(&stored.brief).map_err(|error| AppError::ours(&error))?;
+    let refused = |words: &str| {
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, view(&stored, Err(words))).into_response())
+    };
+    let (order, document) = (read_order(&stored.brief), read_order_document(&stored.brief));
+    let (mut order, document) = match (order, document) {
+        (Ok(order), Ok(document)) => (order, document),
+        (Err(error), _) | (_, Err(error)) => return refused(&error.to_string()),
+    };
+    if let Some(id) = missing_section(&desk, &id, &twist).await? {
+        return refused(&format!("there is no section \"{id}\" in this order"));
+    }
     twist.turn(&mut order);
-    let document = read_order_document(&stored.brief).map_err(|error| AppError::ours(&error))?;
     let brief = document.with_bench_of(&order).to_toml();
+    if let Err(error) = read_order(&brief) {
+        return refused(&error.to_string());
+    }
     let changed = NewOrder { heading: stored.heading, brief, designs: stored.designs };
     desk.store.save_order(&id, &changed, Revision::from_i64(turned.revision)).await?;
     Ok(Redirect::to(&format!("/orders/{id}/what-if")).into_response())
+}
+
+/// A section a change names that the order's plan does not have; one that is chosen already may be taken back all the same.
+async fn missing_section(
+    desk: &Desk,
+    id: &OrderId,
+    twist: &Twist,
+) -> Result<Option<String>, AppError> {
+    let named: Vec<&String> = match twist {
+        Twist::First(Pin { first, then }) => vec![first, then],
+        Twist::Wet(section) => vec![section],
+        _ => return Ok(None),
+    };
+    let Some(shown) = desk.view(id, true).await?.and_then(|view| view.plan) else {
+        return Ok(None);
+    };
+    let order = stored(desk, id).await?;
+    let is_known = |id: &String| {
+        shown.document.sections.iter().any(|one| one.id == *id) || order.brief.contains(id.as_str())
+    };
+    Ok(named.into_iter().find(|id| !is_known(id)).cloned())
 }
 
 fn view(order: &StoredOrder, tried: Result<&WhatIf, &str>) -> Markup {
@@ -95,7 +129,10 @@ fn view(order: &StoredOrder, tried: Result<&WhatIf, &str>) -> Markup {
         div.plain-page.what-if {
             h1 { "What if: " (order.heading.title) }
             @match tried {
-                Err(words) => p.lead { "This cannot be planned: " (words) "." },
+                Err(words) => {
+                    p.lead { "This cannot be planned: " (words) "." }
+                    p { a href={ "/orders/" (order.id) "/change" } { "Correct the order or its text" } }
+                },
                 Ok(tried) => (comparison(order, tried)),
             }
             p.acts { a.act href={ "/orders/" (order.id) "#decorate" } { "Back to the order" } }
@@ -113,6 +150,7 @@ fn comparison(order: &StoredOrder, tried: &WhatIf) -> Markup {
             (counted(now.n_bag_changes, "change of bag", "changes of bag"))
             @if now.idle.to_minutes() >= 1.0 { " and " (show::span(now.idle)) " of waiting" } "."
         }
+        p.small.soft { "All here is compared after an equally short look; the plan itself looks longer and may do somewhat better." }
         @if !tried.chosen.is_empty() {
             h2 { "Chosen for this order" }
             ul.twists {
@@ -134,7 +172,6 @@ fn comparison(order: &StoredOrder, tried: &WhatIf) -> Markup {
                 }
             }
         }
-        p.small.soft { "All are compared after an equally short look; the plan itself looks longer and may do a little better." }
     }
 }
 
@@ -177,7 +214,8 @@ fn words(twist: &Twist) -> String {
 
 /// "3 h 40, 2 h 25 less; 1 session less; 4 changes of bag fewer".
 fn difference(now: &Outcome, then: &Outcome) -> String {
-    let minutes = then.active.to_minutes() - now.active.to_minutes();
+    // The difference of what is shown.
+    let minutes = then.active.to_minutes().round() - now.active.to_minutes().round();
     let mut parts = vec![match minutes {
         less if less <= -0.5 => {
             format!("{}, {} less", show::span(then.active), show::span(Span::minutes(-less)))

@@ -27,7 +27,7 @@ pub(super) fn days(
                     Some(rows) => (rows),
                     None => p.lead data-progress=[progress.as_deref()] {
                         @if progress.is_some() { "The days of all open orders are being placed." }
-                        @else { "No days are planned for this order any more." }
+                        @else { "No days are planned for this order." }
                     }
                 }
                 @if !heads_ups.is_empty() { div.two { (notes("days", heads_ups)) } }

@@ -25,7 +25,7 @@ pub(in crate::pages) fn view(order: &OrderView, noting: &EventForm) -> Markup {
     let is_coming = match &order.plan {
         None => !is_hopeless && is_ahead(order),
         // The chapters come before the days.
-        Some(plan) => plan.document.days.is_empty() && is_ahead(order),
+        Some(plan) => !plan.has_days && is_ahead(order),
     };
     // Loading itself again would lose what was typed.
     let waits = is_open && is_coming && !noting.is_refused();
