@@ -11,8 +11,11 @@
 //! A project without room may end ever later: it is tardy, never refused, and what was in its way is named.
 //!
 //! The search begins with the projects one by one, by due time.
-//! Then it takes out one to four that are due near each other and puts their tasks back, the latest first as they lay, with noise;
-//! simulated annealing decides what stays.
+//! Then it takes out one to four that are due near each other and puts their tasks back, the latest first as they lay, but for
+//! one or two tasks, or a project, or all of them; simulated annealing decides what stays.
+//! How late each of them may end is part of the search: it may be less, more, or exchanged.
+//! On its way it may lie before the earliest time or be too old, for a price that rises until it no longer does;
+//! so it gets from one sound calendar to another. Only sound ones are answers.
 //! A larger budget goes on where a smaller one stops, so that it never gives a worse answer.
 //! Wanted: the least sum over projects of 1000 x weight x tardiness + ages + the cost of moves.
 //! The tardiness T of a project is the largest of its tasks' ends less their wanted ends, an age is due + T - start,
@@ -28,6 +31,7 @@
 //! Sources: calendars and breakable activities: Franck, Neumann, Schwindt, OR Spektrum 23, 2001 (from memory);
 //! minimum and maximum lags: Schutt, Feydt, Stuckey, Wallace, Journal of Scheduling 16, 2013, doi 10.1007/s10951-012-0285-x;
 //! serial generation: Kolisch, European Journal of Operational Research 90, 1996 (from memory);
+//! the price of what is not sound: Glover, Decision Sciences 8, 1977 (from memory);
 //! ruin and recreate: Schrimpf and others, Journal of Computational Physics 159, 2000 (from memory).
 //!
 //! # Worked example
@@ -64,6 +68,7 @@ mod place;
 mod probe;
 mod profile;
 mod search;
+mod walk;
 
 use std::ops::ControlFlow;
 

@@ -22,6 +22,12 @@ impl Axis {
         Self { windows: laid }
     }
 
+    /// The same with a window of this length up to the earliest time.
+    pub(super) fn with_past(&self, earliest: i64, room: i64) -> Self {
+        let later = self.windows.iter().map(|&(open, close, before)| (open, close, before + room));
+        Self { windows: std::iter::once((earliest - room, earliest, 0)).chain(later).collect() }
+    }
+
     /// How many working ticks lie before a real time.
     pub(super) fn worked_by(&self, at: i64) -> i64 {
         match self.windows[..self.windows.partition_point(|&(open, ..)| open <= at)].last() {

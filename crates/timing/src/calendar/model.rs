@@ -12,7 +12,12 @@ pub(super) struct Model<'a> {
     pub(super) axis: Axis,
     pub(super) projects: Vec<&'a Project>,
     pub(super) capacities: &'a [i64],
+    /// Nothing is placed before.
     pub(super) earliest: i64,
+    /// What is placed before is too early: the earliest time of the problem.
+    pub(super) begin: i64,
+    /// How much of the time is working time: real ticks per working tick.
+    pub(super) stretch: i64,
     /// Stretches of working ticks in which a second pair of hands works.
     pub(super) helpers: Vec<(i64, i64)>,
     /// The working windows before the earliest time, too: what happened lies in them.
@@ -107,6 +112,8 @@ impl<'a> Model<'a> {
             projects: Vec::with_capacity(projects.len()),
             capacities: &problem.capacities,
             earliest: problem.earliest,
+            begin: problem.earliest,
+            stretch: 1,
             helpers,
             history: Axis::new(&problem.windows, i64::MIN),
             tasks: Vec::new(),
@@ -186,6 +193,20 @@ impl<'a> Model<'a> {
         self.orders.push(order);
         self.ages.push(project.ages.iter().map(|age| (first + age.task, age.due)).collect());
         self.projects.push(project);
+    }
+
+    /// The same with room for everything before the earliest time, in one more window, and with ages of any length.
+    pub(super) fn loosened(&self) -> Self {
+        let after = |project: &Project| {
+            let work: i64 = project.tasks.iter().map(|task| task.duration).sum();
+            work + project.links.iter().map(|link| link.min).sum::<i64>()
+        };
+        let room = self.projects.iter().map(|project| after(project)).sum::<i64>().max(1);
+        let axis = self.axis.with_past(self.earliest, room);
+        let helpers = self.helpers.iter().map(|&(from, to)| (from + room, to + room)).collect();
+        let worked = self.axis.worked_by(i64::MAX).max(1);
+        let stretch = ((self.axis.last_close() - self.begin) / worked).max(1);
+        Self { axis, helpers, earliest: self.earliest - room, stretch, ..self.clone() }
     }
 
     /// The stretches in which something fixed was or will be worked.

@@ -211,7 +211,7 @@ impl Plan {
         let pulled = self.pulled(model, own, slot);
         if pulled.is_none() {
             self.take(model, task, slot);
-            if self.is_stale(model, own.project) {
+            if model.earliest == model.begin && self.is_stale(model, own.project) {
                 self.give_back(model, task);
                 return Err(Obstacle::Age);
             }
@@ -242,7 +242,7 @@ impl Plan {
             _ => own.duration,
         };
         let end = start.saturating_add(length.max(own.duration));
-        if start < model.earliest || end > latest {
+        if start < model.begin || end > latest {
             return None;
         }
         // The latest slot that ends by then is this one if this one is free.
@@ -290,6 +290,40 @@ impl Plan {
         model.ages[project]
             .iter()
             .filter_map(|&(task, due)| Some((task, self.slots[task]?.start, due)))
+    }
+
+    /// The same plan for a model with the same tasks on another axis.
+    pub(super) fn onto(&self, model: &Model<'_>) -> Self {
+        let mut plan = Self::new(model);
+        for &task in model.free.iter().flat_map(|free| free.iter().rev()) {
+            if let Some(slot) = self.slots[task] {
+                plan.take_span(model, task, slot.start, slot.end);
+            }
+        }
+        plan
+    }
+
+    /// How much of a project lies before the earliest time, and how much older than it may be it is, in ticks of real time.
+    pub(super) fn excess(&self, model: &Model<'_>, project: usize) -> i64 {
+        let early = model.free[project]
+            .iter()
+            .filter_map(|&task| {
+                let slot = self.slots[task]?;
+                let own = &model.tasks[task];
+                (slot.start < model.begin).then(|| match own.work {
+                    Work::Unattended => model.begin - slot.start,
+                    _ => (model.begin - slot.start).min(own.duration).saturating_mul(model.stretch),
+                })
+            })
+            .fold(0, i64::saturating_add);
+        let Some(max) = model.projects[project].fresh_max else { return early };
+        let tardy = self.tardiness(model, project);
+        let stale: i64 = self
+            .age_starts(model, project)
+            .filter(|&(task, ..)| model.tasks[task].fixed.is_none())
+            .map(|(_, start, due)| (due + tardy - start - max).max(0))
+            .sum();
+        early.saturating_add(stale)
     }
 
     /// Whether a project is placed and too old; what is fixed is as old as it is.

@@ -1,4 +1,4 @@
-//! The search over plans: projects one by one, then some taken out and put back together.
+//! The search over plans: projects one by one, then walks from there.
 
 use std::ops::ControlFlow;
 
@@ -11,20 +11,14 @@ use crate::{
         TARDY,
         model::Model,
         place::{Leave, Plan},
+        walk::Walk,
     },
 };
 
-/// At most so many projects are taken out at once.
-const MOST_OUT: usize = 4;
-/// They are due near one of them: among so many neighbors.
-const NEIGHBORS: usize = 7;
-/// Evaluations of the first annealing round; each later one has twice as many.
+/// Evaluations of the first two annealing rounds, a wide one if something is tardy, and a fine one; each later two have twice as many.
 ///
 /// Rounds do not depend on the budget, so that a larger budget only goes on where a smaller one stops.
 const FIRST_ROUND: u64 = 2048;
-/// Each round cools from the first to the second of these shares of the cost it began with.
-const HOT: f64 = 0.004;
-const COLD: f64 = 0.00002;
 /// Random orders of projects tried where the first finds no room.
 const MOST_STARTS: u64 = 20;
 
@@ -56,23 +50,33 @@ pub(super) fn search(
     let mut best = plan?;
     let mut best_cost = total_cost(model, &best);
     let mut heard = hear(&best, best_cost, evaluations);
+    let loose = model.loosened();
     let mut length = FIRST_ROUND;
+    // Wide rounds go on where the one before stopped.
+    let mut wide: Option<Walk> = None;
+    let mut is_wide = true;
     while evaluations < budget && heard.is_continue() && best_cost > bound {
-        let (mut plan, mut cost) = (best.clone(), best_cost);
-        let (mut heat, cooling) = (HOT * best_cost as f64, (COLD / HOT).powf(1.0 / length as f64));
+        is_wide &= is_tardy(model, &best);
+        let afresh = || Walk::new(best.onto(&loose), best_cost);
+        let mut walk = wide.take_if(|_| is_wide).unwrap_or_else(afresh);
+        walk.begin_round(is_wide, best_cost, length);
         for _ in 0..length {
             if evaluations == budget || heard.is_break() || best_cost <= bound {
                 break;
             }
             evaluations += 1;
-            cost = change(model, &mut plan, cost, heat, &by_due, &mut chance);
-            if cost < best_cost {
-                (best, best_cost) = (plan.clone(), cost);
+            walk.step(&loose, &by_due, &mut chance);
+            if let Some(better) = walk.sound_below(best_cost) {
+                (best, best_cost) = (better.onto(model), walk.cost);
                 heard = hear(&best, best_cost, evaluations);
             }
-            heat *= cooling;
         }
-        length = length.saturating_mul(2);
+        if is_wide {
+            wide = Some(walk);
+        } else {
+            length = length.saturating_mul(2);
+        }
+        is_wide = !is_wide;
     }
     Ok((best, evaluations))
 }
@@ -85,6 +89,11 @@ pub(super) fn cost(model: &Model<'_>, plan: &Plan, project: usize) -> i64 {
         .saturating_mul(tardy)
         .saturating_add(plan.age(model, project))
         .saturating_add(model.move_cost.saturating_mul(plan.n_moved(model, project)))
+}
+
+/// Whether some project is later than what is fixed makes it.
+fn is_tardy(model: &Model<'_>, plan: &Plan) -> bool {
+    (0..model.projects.len()).any(|one| plan.tardiness(model, one) > model.floors[one])
 }
 
 fn total_cost(model: &Model<'_>, plan: &Plan) -> i64 {
@@ -176,79 +185,8 @@ pub(super) fn hindrance(model: &Model<'_>, plan: &Plan, project: usize) -> Optio
     on_time.err().map(|(_, blocked)| blocked).or_else(fixed)
 }
 
-/// Takes out some projects, puts them back in another order of tasks, and keeps it or not; returns the cost.
-fn change(
-    model: &Model<'_>,
-    plan: &mut Plan,
-    now: i64,
-    heat: f64,
-    by_due: &[usize],
-    chance: &mut Xoshiro256PlusPlus,
-) -> i64 {
-    let out = choose(by_due, chance);
-    let before: i64 = out.iter().map(|&one| cost(model, plan, one)).sum();
-    let old: Vec<_> = out
-        .iter()
-        .flat_map(|&one| model.free[one].iter().rev())
-        .filter_map(|&task| Some((task, plan.slots[task]?)))
-        .collect();
-    let mut shifts = vec![0; model.projects.len()];
-    let mut is_tardy = false;
-    for &one in &out {
-        let tardy = plan.tardiness(model, one);
-        is_tardy |= tardy > 0;
-        shifts[one] = match chance.random_range(0..3) {
-            0 => 0,
-            1 => tardy,
-            _ => (tardy as f64 * chance.random::<f64>()) as i64,
-        }
-        .max(model.floors[one]);
-    }
-    // Late ends first, as they lie now, more or less disturbed.
-    let (open, close) = old.iter().fold((i64::MAX, i64::MIN), |(open, close), (_, slot)| {
-        (open.min(slot.start), close.max(slot.end))
-    });
-    let noise = (close - open) as f64 * (-7.0 * chance.random::<f64>()).exp();
-    let mut ends = vec![0.0; model.tasks.len()];
-    for (task, slot) in &old {
-        ends[*task] = slot.end as f64 + noise * (chance.random::<f64>() - 0.5);
-    }
-    let order = ordered(model, &out, &mut ends);
-    let to_stay = model.has_former && chance.random::<bool>();
-    plan.give_back_projects(model, &out);
-    if plan.place_group(model, &order, &mut shifts, Leave { to_grow: is_tardy, to_stay }).is_ok() {
-        let after: i64 = out.iter().map(|&one| cost(model, plan, one)).sum();
-        let rise = (after - before) as f64;
-        if rise <= 0.0 || chance.random::<f64>() < (-rise / heat).exp() {
-            return now - before + after;
-        }
-        plan.give_back_projects(model, &out);
-    }
-    for (task, slot) in old {
-        plan.take(model, task, slot);
-    }
-    now
-}
-
-/// Chooses a few projects that are due near each other.
-fn choose(by_due: &[usize], chance: &mut Xoshiro256PlusPlus) -> Vec<usize> {
-    let n = by_due.len();
-    let width = n.min(NEIGHBORS);
-    if width == 0 {
-        return Vec::new();
-    }
-    let from = chance.random_range(0..=n - width);
-    let mut near = by_due[from..from + width].to_vec();
-    let n_out = 1 + chance.random_range(0..MOST_OUT.min(width));
-    for at in 0..n_out {
-        near.swap(at, chance.random_range(at..width));
-    }
-    near.truncate(n_out);
-    near
-}
-
 /// Orders the tasks of projects by their wanted ends, latest first; each comes behind those it is tied to.
-fn ordered(model: &Model<'_>, projects: &[usize], ends: &mut [f64]) -> Vec<usize> {
+pub(super) fn ordered(model: &Model<'_>, projects: &[usize], ends: &mut [f64]) -> Vec<usize> {
     let mut order = Vec::new();
     for &project in projects {
         for &task in model.free[project].iter().rev() {
