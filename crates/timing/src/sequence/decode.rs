@@ -4,7 +4,8 @@ use crate::{Sequence, SequenceProblem};
 
 /// Turns orders into times; holds what does not change from one order to the next.
 ///
-/// An order lists items: jobs by their places, and after them, counted on, the preparations of bags.
+/// An order lists items: jobs by their places, and after them, counted on, the preparations of bags and the closings of
+/// windows, of all but the last.
 pub(super) struct Decoder<'a> {
     pub(super) problem: &'a SequenceProblem,
     /// For each job: another job and the lag from its start, should that one be placed first.
@@ -44,6 +45,8 @@ pub(super) struct Decoded {
     hands: Vec<Hand>,
     /// Last end in each window.
     ends: Vec<i64>,
+    /// Nothing more begins in a window before this one.
+    first_open: usize,
     /// For each job how many predecessors are not placed yet.
     n_missing: Vec<usize>,
     put_off: Vec<usize>,
@@ -123,6 +126,15 @@ impl<'a> Decoder<'a> {
         self.problem.jobs.len() + bag
     }
 
+    /// The items that close a window early: what comes behind one begins in a later window, though there may be room.
+    ///
+    /// Without them everything would be placed as early as it can be, also where the next window, to be opened anyway,
+    /// would save a set-up or a wait.
+    pub(super) fn closings(&self) -> std::ops::Range<usize> {
+        let first = self.problem.jobs.len() + self.problem.bags.len();
+        first..first + self.windows.len().saturating_sub(1)
+    }
+
     /// Bags that some job needs and that are not ready without preparation.
     pub(super) fn prepared_bags(&self) -> impl Iterator<Item = usize> + '_ {
         (0..self.is_prepared.len()).filter(|&bag| self.is_prepared[bag])
@@ -142,6 +154,11 @@ impl<'a> Decoder<'a> {
         let n_jobs = self.problem.jobs.len();
         self.begin(out);
         for &item in items {
+            if item >= self.closings().start {
+                out.first_open = out.first_open.max(item - self.closings().start + 1);
+                out.items.push(item);
+                continue;
+            }
             if item >= n_jobs {
                 if self.is_missing(out, item - n_jobs) {
                     self.prepare(out, item - n_jobs);
@@ -177,6 +194,7 @@ impl<'a> Decoder<'a> {
         out.n_missing.clone_from(&self.n_before);
         out.items.clear();
         out.put_off.clear();
+        out.first_open = 0;
         if self.problem.crust.is_some() {
             out.uses.resize(n_bags, Vec::new());
             out.uses.iter_mut().for_each(Vec::clear);
@@ -251,7 +269,7 @@ impl<'a> Decoder<'a> {
     fn prepare(&self, out: &mut Decoded, bag: usize) -> bool {
         let prep = self.problem.bags[bag].prep;
         let fit = |hand: &Hand| {
-            (hand.window..self.windows.len()).find_map(|window| {
+            (hand.window.max(out.first_open)..self.windows.len()).find_map(|window| {
                 let (open, close) = self.windows[window];
                 let start = hand.free.max(open);
                 fits(start, prep, close).then_some((start, window))
@@ -321,29 +339,29 @@ impl<'a> Decoder<'a> {
         let duration = self.problem.jobs[job].duration;
         let hand = out.hands[worker];
         loop {
-            let slot = (hand.window..self.windows.len()).find_map(|window| {
-                let (open, close) = self.windows[window];
-                let in_hand = hand.bag.filter(|_| window == hand.window);
-                let (set_up, is_switch) = self.set_up(in_hand, self.bags[job][0]);
-                let mut set_up = set_up;
-                let mut start = from.max(hand.free.max(open) + set_up);
-                let is_wiped = self
-                    .problem
-                    .crust
-                    .filter(|crust| is_crusted(&out.uses[self.bags[job][0]], start, crust.after));
-                if let Some(crust) = is_wiped {
-                    set_up += crust.wipe;
-                    start = from.max(hand.free.max(open) + set_up);
-                }
-                fits(start, duration, close).then_some(Slot {
-                    start,
-                    set_up,
-                    is_wiped: is_wiped.is_some(),
-                    worker,
-                    window,
-                    is_switch,
-                })
-            })?;
+            let slot =
+                (hand.window.max(out.first_open)..self.windows.len()).find_map(|window| {
+                    let (open, close) = self.windows[window];
+                    let in_hand = hand.bag.filter(|_| window == hand.window);
+                    let (set_up, is_switch) = self.set_up(in_hand, self.bags[job][0]);
+                    let mut set_up = set_up;
+                    let mut start = from.max(hand.free.max(open) + set_up);
+                    let is_wiped = self.problem.crust.filter(|crust| {
+                        is_crusted(&out.uses[self.bags[job][0]], start, crust.after)
+                    });
+                    if let Some(crust) = is_wiped {
+                        set_up += crust.wipe;
+                        start = from.max(hand.free.max(open) + set_up);
+                    }
+                    fits(start, duration, close).then_some(Slot {
+                        start,
+                        set_up,
+                        is_wiped: is_wiped.is_some(),
+                        worker,
+                        window,
+                        is_switch,
+                    })
+                })?;
             // Never beside a job of the same set: wait for what would overlap, until nothing does.
             let beside = self.apart[job]
                 .iter()
