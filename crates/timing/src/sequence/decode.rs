@@ -16,8 +16,8 @@ pub(super) struct Decoder<'a> {
     n_before: Vec<usize>,
     /// For each job its bags, in the order they are taken up.
     bags: Vec<Vec<usize>>,
-    /// For each job those it never runs beside.
-    apart: Vec<Vec<usize>>,
+    /// For each job the exclusive sets it is in; empty for one worker, who never works two at a time.
+    sets: Vec<Vec<usize>>,
     windows: Vec<(i64, i64)>,
     is_prepared: Vec<bool>,
 }
@@ -36,6 +36,8 @@ pub(super) struct Decoded {
     pub(super) n_wipes: usize,
     /// For each bag when it was in use: preparations and jobs; only if bags crust.
     uses: Vec<Vec<(i64, i64)>>,
+    /// For each exclusive set when its placed jobs are worked, in order: no two at a time, so that ends are in order too.
+    stretches: Vec<Vec<(i64, i64)>>,
     /// Jobs before which a tip is wiped.
     wiped: Vec<usize>,
     starts: Vec<i64>,
@@ -92,7 +94,7 @@ struct Slot {
 impl<'a> Decoder<'a> {
     pub(super) fn new(problem: &'a SequenceProblem) -> Self {
         let n = problem.jobs.len();
-        let (mut waits, mut after, mut apart) =
+        let (mut waits, mut after, mut sets) =
             (vec![Vec::new(); n], vec![Vec::new(); n], vec![Vec::new(); n]);
         let mut n_before = vec![0; n];
         for one in &problem.precedences {
@@ -105,11 +107,11 @@ impl<'a> Decoder<'a> {
             waits[pair.a].push((pair.b, pair.lag_ba));
         }
         if problem.n_workers > 1 {
-            for set in &problem.exclusive {
-                for &job in set {
-                    apart[job].extend(set.iter().copied().filter(|&other| other != job));
-                }
+            for (set, jobs) in problem.exclusive.iter().enumerate() {
+                jobs.iter().for_each(|&job| sets[job].push(set));
             }
+            // A job may be listed twice.
+            sets.iter_mut().for_each(Vec::dedup);
         }
         let mut bags: Vec<Vec<usize>> = problem.jobs.iter().map(|job| vec![job.bag]).collect();
         for further in &problem.further_bags {
@@ -118,7 +120,7 @@ impl<'a> Decoder<'a> {
         let mut is_prepared = vec![false; problem.bags.len()];
         bags.iter().flatten().for_each(|&bag| is_prepared[bag] = problem.bags[bag].prep > 0);
         let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, NEVER)]);
-        Self { problem, waits, after, n_before, bags, apart, windows, is_prepared }
+        Self { problem, waits, after, n_before, bags, sets, windows, is_prepared }
     }
 
     /// The item that prepares a bag.
@@ -195,6 +197,10 @@ impl<'a> Decoder<'a> {
         out.items.clear();
         out.put_off.clear();
         out.first_open = 0;
+        if self.problem.n_workers > 1 {
+            out.stretches.resize(self.problem.exclusive.len(), Vec::new());
+            out.stretches.iter_mut().for_each(Vec::clear);
+        }
         if self.problem.crust.is_some() {
             out.uses.resize(n_bags, Vec::new());
             out.uses.iter_mut().for_each(Vec::clear);
@@ -318,6 +324,11 @@ impl<'a> Decoder<'a> {
         out.starts[job] = slot.start;
         out.workers[job] = slot.worker;
         out.items.push(job);
+        for &set in &self.sets[job] {
+            let stretches = &mut out.stretches[set];
+            let behind = stretches.iter().rev().take_while(|one| **one > (slot.start, end)).count();
+            stretches.insert(stretches.len() - behind, (slot.start, end));
+        }
         if self.problem.crust.is_some() {
             let crusting = bags.iter().filter(|&&bag| self.problem.bags[bag].prep > 0);
             crusting.for_each(|&bag| out.uses[bag].push((slot.start, end)));
@@ -363,15 +374,11 @@ impl<'a> Decoder<'a> {
                     })
                 })?;
             // Never beside a job of the same set: wait for what would overlap, until nothing does.
-            let beside = self.apart[job]
-                .iter()
-                .filter(|&&other| out.starts[other] != UNPLACED)
-                .map(|&other| {
-                    (out.starts[other], out.starts[other] + self.problem.jobs[other].duration)
-                })
-                .filter(|&(start, end)| start < slot.start + duration && slot.start < end)
-                .map(|(_, end)| end)
-                .max();
+            let beside = |&set: &usize| {
+                let later = out.stretches[set].iter().rev().take_while(|one| one.1 > slot.start);
+                later.copied().find(|one| one.0 < slot.start + duration).map(|one| one.1)
+            };
+            let beside = self.sets[job].iter().filter_map(beside).max();
             match beside {
                 Some(end) => from = end,
                 None => return Some(slot),
