@@ -129,7 +129,7 @@ fn sequences_of_two_decorators_agree_with_their_proved_optima() {
 #[test]
 fn sequences_of_two_evenings_keep_to_their_proved_optima() {
     let json = include_str!("../../../../fixtures/timing/proved/sessions.json");
-    check_sequences(json, Counts { all: 60, optimal: 60, near: 60, tight: 12 });
+    check_sequences(json, Counts { all: 60, optimal: 60, near: 60, tight: 51 });
 }
 
 /// The stretches in which a task is worked that begins at `start` and is cut by the ends of windows only.
