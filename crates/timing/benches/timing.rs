@@ -102,6 +102,13 @@ fn growth(criterion: &mut Criterion) {
             });
         });
     }
+    // Three workers on copies of one design, which no two may have in hand at a time.
+    let mut problem = RowProblem { n_workers: 3, ..random::session(400, 12, 1) };
+    problem.rows.iter_mut().for_each(|row| row.group = Some(0));
+    criterion.bench_function("1,000 orders of 400 rows of one group, three workers", |bencher| {
+        bencher
+            .iter(|| solve_rows(black_box(&problem), 1000, 1, &mut |_| ControlFlow::Continue(())));
+    });
     for n in [5, 20, 50, 100, 200] {
         let problem = many(n);
         criterion.bench_function(&format!("1,000 plans of {n} projects"), |bencher| {

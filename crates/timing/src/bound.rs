@@ -12,8 +12,9 @@
 //! until all pairs of the least one are decided: branch and bound, ended early where there are many pairs.
 //! Over several windows only the total work counts, since time between windows is not active.
 //!
-//! For one worker in one window the total work grows by the bag changes that no order avoids,
-//! and where little slack is left, the bound rises as long as it can be proved that no order is done by it.
+//! For one worker the total work grows by the bag changes that no order avoids,
+//! and where little slack is left, the bound rises as long as it can be proved that no order is done by it,
+//! in whichever windows it is worked.
 //!
 //! Sources: heads, tails and sets: Carlier, "The one-machine sequencing problem",
 //! European Journal of Operational Research 11, 1982 (from memory);
@@ -66,11 +67,9 @@ const MOST_NODES: usize = 500;
 pub fn bound_sequence(problem: &SequenceProblem) -> i64 {
     let Ok(()) = validate(problem) else { return 0 };
     let frame = Frame::new(problem);
-    if problem.windows.as_ref().is_some_and(|windows| windows.len() > 1) {
-        return share(frame.work(), problem.n_workers as i64);
-    }
     let busy = share(frame.work() + frame.least_set_ups(), problem.n_workers as i64);
-    let bound = decide_pairs(problem, &frame, busy);
+    let is_one = problem.windows.as_ref().is_none_or(|windows| windows.len() == 1);
+    let bound = if is_one { decide_pairs(problem, &frame, busy) } else { busy };
     if problem.n_workers == 1 { proof::raised(problem, bound) } else { bound }
 }
 

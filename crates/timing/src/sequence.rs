@@ -13,6 +13,8 @@
 //!
 //! The search: noisy greedy starts, then rounds of simulated annealing over orders of jobs and preparations (move one or a few,
 //! swap two, join or move the run of a bag).
+//! Over several windows an order also holds where each window is closed, so that work can be held back to the next one,
+//! where it may save a wait or the set-up of the opening.
 //! A larger budget goes on where a smaller one stops, so that it never gives a worse answer.
 //!
 //! Sources: delayed precedence: Balas, Lenstra, Vazacopoulos, "The one-machine problem with delayed precedence constraints",

@@ -2,6 +2,7 @@
 //!
 //! A *visit* of a bag is a stretch of work that begins with it, without another bag in between.
 //! Preparing a bag begins one visit for free, and so does a job that ends with it; every further visit takes a set-up.
+//! The opening of a window only ends visits, since the hand is empty then, and no set-up is shorter there.
 //! - A job that begins with a bag and ends with another ends a visit.
 //! - Along precedences, a job from another bag between two of this bag ends a visit.
 //! - If bags follow each other in a circle (some job of A precedes one of B, some job of B one of C, some of C one of A),
@@ -9,7 +10,7 @@
 
 use crate::{Precedence, SequenceProblem};
 
-/// Returns ticks that the set-ups of one worker in one window take at least.
+/// Returns ticks that the set-ups of one worker take at least, in one window or several.
 ///
 /// `order` lists the jobs so that each comes behind those that precede it.
 pub(super) fn least_set_ups(problem: &SequenceProblem, order: &[usize]) -> i64 {

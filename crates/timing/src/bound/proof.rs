@@ -6,6 +6,11 @@
 //! - a job can no longer start early enough for the way behind it, or
 //! - the same items were placed before with the same bag in the hand, and nothing could come later then.
 //!
+//! Over several windows an order also holds where the worker goes on to the next window, with an empty hand.
+//! Of one worker that is every schedule worth looking at: with the same items in the same order in the same windows, each as
+//! early as it can be, no window ends later and no lag is broken, since lags count from starts.
+//! The ways behind items count only in the last window, as time between windows is not active; before it only work counts.
+//!
 //! Little slack leaves few orders, so this closes the gap of small problems; the number of nodes is limited.
 //! Bags do not crust here, which only weakens the bound.
 //!
@@ -22,6 +27,8 @@ const MOST_NODES: usize = 20_000;
 const MOST_ITEMS: usize = 128;
 /// So many states of the same items and bag are remembered.
 const MOST_STATES: usize = 8;
+/// The close of a window without end.
+const NEVER: i64 = i64::MAX / 4;
 
 /// Raises a bound as far as it can be proved that no order is done by it.
 pub(super) fn raised(problem: &SequenceProblem, bound: i64) -> i64 {
@@ -31,18 +38,25 @@ pub(super) fn raised(problem: &SequenceProblem, bound: i64) -> i64 {
     loop {
         let mut proof =
             Proof { frame: &frame, target, nodes, seen: BTreeMap::new(), next: i64::MAX };
+        let opening = frame.windows[0].0;
         let start = State {
             placed: 0,
-            free: 0,
+            window: 0,
+            past: -opening,
+            free: opening,
             hand: None,
-            ready: vec![0; problem.jobs.len()],
+            ready: vec![opening; problem.jobs.len()],
             left: frame.work.iter().sum(),
         };
         if proof.may_end(&start) {
             return target;
         }
         nodes = proof.nodes;
-        // No jobs at all are done at once, so something was given up, and nothing ends before the earliest of that.
+        // No jobs at all are done at once, so something was given up, and nothing ends before the earliest of that;
+        // or the windows end too soon for any order.
+        if proof.next == i64::MAX {
+            return target;
+        }
         target = proof.next;
     }
 }
@@ -50,6 +64,7 @@ pub(super) fn raised(problem: &SequenceProblem, bound: i64) -> i64 {
 /// What stays the same from one order to the next.
 struct Frame<'a> {
     problem: &'a SequenceProblem,
+    windows: Vec<(i64, i64)>,
     /// For each job its bags, in the order they are taken up.
     bags: Vec<Vec<usize>>,
     /// The bag of each preparation; as items they come behind the jobs.
@@ -80,7 +95,8 @@ impl<'a> Frame<'a> {
         let is_prepared = |bag: &usize| problem.bags[*bag].prep > 0;
         let preps: Vec<usize> =
             (0..problem.bags.len()).filter(is_prepared).filter(is_used).collect();
-        if n + preps.len() > MOST_ITEMS {
+        let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, NEVER)]);
+        if n + preps.len() > MOST_ITEMS || windows.is_empty() {
             return None;
         }
         let arcs: Vec<_> = problem.precedences.iter().map(|one| (one.before, one.after)).collect();
@@ -115,7 +131,39 @@ impl<'a> Frame<'a> {
         let mut by_tail: Vec<usize> = (0..work.len()).collect();
         by_tail.sort_by_key(|&item| std::cmp::Reverse(tail[item]));
         let uses = (0..problem.bags.len()).map(|bag| uses(problem, &bags, bag)).collect();
-        Some(Self { problem, bags, preps, prep_bit, needs, waits, work, tail, by_tail, uses })
+        Some(Self {
+            problem,
+            windows,
+            bags,
+            preps,
+            prep_bit,
+            needs,
+            waits,
+            work,
+            tail,
+            by_tail,
+            uses,
+        })
+    }
+
+    /// The same with the window closed; nothing if that leads to nothing better.
+    ///
+    /// A window that nothing has begun in, nothing waits for and no later one is longer than is not passed over:
+    /// all that the next window in use would hold could be done in this one, as long after the opening.
+    fn next_window(&self, state: &State) -> Option<State> {
+        let window = state.window + 1;
+        let opening = self.windows.get(window)?.0;
+        let (open, close) = self.windows[state.window];
+        let is_left = |job: &usize| state.placed & (1 << job) == 0;
+        if state.free == open
+            && state.hand.is_none()
+            && (0..state.ready.len()).filter(is_left).all(|job| state.ready[job] <= open)
+            && self.windows[window..].iter().all(|later| later.1 - later.0 <= close - open)
+        {
+            return None;
+        }
+        let past = state.past + state.free - opening;
+        Some(State { window, past, free: opening, hand: None, ..state.clone() })
     }
 
     /// Time to take up a bag.
@@ -148,6 +196,9 @@ fn uses(problem: &SequenceProblem, bags: &[Vec<usize>], bag: usize) -> (u128, i6
 #[derive(Clone)]
 struct State {
     placed: u128,
+    window: usize,
+    /// The active time of the windows before, less the opening of this one: with `free`, the active time so far.
+    past: i64,
     free: i64,
     hand: Option<usize>,
     /// For each job the start that lags from placed jobs ask for.
@@ -162,8 +213,9 @@ struct Proof<'a> {
     nodes: usize,
     /// The earliest end that anything given up could have had.
     next: i64,
-    /// For placed items and the bag in the hand: times from which on the rest could start.
-    seen: BTreeMap<(u128, Option<usize>), Vec<Vec<i64>>>,
+    /// For placed items, the bag in the hand and the window: the active time before and times from which on the rest could
+    /// start.
+    seen: BTreeMap<(u128, Option<usize>, usize), Vec<Vec<i64>>>,
 }
 
 impl Proof<'_> {
@@ -189,6 +241,7 @@ impl Proof<'_> {
         // Little waste first, of equal ones long ways behind.
         next.sort_by_key(|&(waste, tail, _)| (waste, -tail));
         next.iter().any(|(.., state)| self.may_end(state))
+            || self.frame.next_window(state).is_some_and(|state| self.may_end(&state))
     }
 
     /// Places one more item; tells also the waste and the tail. Nothing if it may not come yet.
@@ -197,7 +250,12 @@ impl Proof<'_> {
         let mut next = state.clone();
         next.placed |= 1 << item;
         next.left -= frame.work[item];
+        let close = frame.windows[state.window].1;
+        let fits = |start: i64| start < close && start + frame.work[item] <= close;
         let Some(needs) = frame.needs.get(item) else {
+            if !fits(state.free) {
+                return None;
+            }
             next.free += frame.work[item];
             next.hand = Some(frame.preps[item - frame.needs.len()]);
             return Some((0, frame.tail[item], next));
@@ -207,6 +265,9 @@ impl Proof<'_> {
         }
         let bags = &frame.bags[item];
         let start = state.ready[item].max(state.free + frame.set_up(state.hand, bags[0]));
+        if !fits(start) {
+            return None;
+        }
         next.free = start + frame.work[item];
         next.hand = bags.last().copied();
         for &(after, lag) in &frame.waits[item] {
@@ -215,7 +276,7 @@ impl Proof<'_> {
         Some((start - state.free, frame.tail[item], next))
     }
 
-    /// A time before which what is left cannot be done.
+    /// An active time before which what is left cannot be done.
     fn earliest_end(&self, state: &State) -> i64 {
         let frame = self.frame;
         // Bags that are ready, not in the hand, and needed again.
@@ -225,27 +286,31 @@ impl Proof<'_> {
                 && frame.prep_bit[bag] & !state.placed == 0
         });
         let set_ups: i64 = taken_up.map(|(_, (_, set_up))| set_up).sum();
+        let all = state.past + state.free + state.left + set_ups;
+        if state.window + 1 < frame.windows.len() {
+            return all;
+        }
         let mut work = 0;
         let left = frame.by_tail.iter().filter(|&&item| state.placed & (1 << item) == 0);
-        left.fold(state.free + state.left + set_ups, |end, &item| {
+        left.fold(all, |end, &item| {
             work += frame.work[item];
             let ready = state.ready.get(item).map_or(state.free, |&ready| ready.max(state.free));
             let alone = ready + frame.work[item] + frame.tail[item];
-            end.max(state.free + work + frame.tail[item]).max(alone)
+            end.max(state.past + (state.free + work + frame.tail[item]).max(alone))
         })
     }
 
     /// Whether the same was placed before with nothing later, and remembers this state if not.
     fn is_seen(&mut self, state: &State) -> bool {
         let is_open = |item: usize| state.placed & (1 << item) == 0;
-        let mut times = vec![state.free];
+        let mut times = vec![state.past, state.free];
         // Only what is still to come and waits beyond now tells states apart.
         times.extend(
             (0..state.ready.len())
                 .filter(|&job| is_open(job))
                 .map(|job| state.ready[job].max(state.free)),
         );
-        let seen = self.seen.entry((state.placed, state.hand)).or_default();
+        let seen = self.seen.entry((state.placed, state.hand, state.window)).or_default();
         if seen.iter().any(|one| one.iter().zip(&times).all(|(one, time)| one <= time)) {
             return true;
         }

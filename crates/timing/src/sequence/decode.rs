@@ -4,7 +4,8 @@ use crate::{Sequence, SequenceProblem};
 
 /// Turns orders into times; holds what does not change from one order to the next.
 ///
-/// An order lists items: jobs by their places, and after them, counted on, the preparations of bags.
+/// An order lists items: jobs by their places, and after them, counted on, the preparations of bags and the closings of
+/// windows, of all but the last.
 pub(super) struct Decoder<'a> {
     pub(super) problem: &'a SequenceProblem,
     /// For each job: another job and the lag from its start, should that one be placed first.
@@ -15,8 +16,8 @@ pub(super) struct Decoder<'a> {
     n_before: Vec<usize>,
     /// For each job its bags, in the order they are taken up.
     bags: Vec<Vec<usize>>,
-    /// For each job those it never runs beside.
-    apart: Vec<Vec<usize>>,
+    /// For each job the exclusive sets it is in; empty for one worker, who never works two at a time.
+    sets: Vec<Vec<usize>>,
     windows: Vec<(i64, i64)>,
     is_prepared: Vec<bool>,
 }
@@ -35,6 +36,8 @@ pub(super) struct Decoded {
     pub(super) n_wipes: usize,
     /// For each bag when it was in use: preparations and jobs; only if bags crust.
     uses: Vec<Vec<(i64, i64)>>,
+    /// For each exclusive set when its placed jobs are worked, in order: no two at a time, so that ends are in order too.
+    stretches: Vec<Vec<(i64, i64)>>,
     /// Jobs before which a tip is wiped.
     wiped: Vec<usize>,
     starts: Vec<i64>,
@@ -44,6 +47,8 @@ pub(super) struct Decoded {
     hands: Vec<Hand>,
     /// Last end in each window.
     ends: Vec<i64>,
+    /// Nothing more begins in a window before this one.
+    first_open: usize,
     /// For each job how many predecessors are not placed yet.
     n_missing: Vec<usize>,
     put_off: Vec<usize>,
@@ -89,7 +94,7 @@ struct Slot {
 impl<'a> Decoder<'a> {
     pub(super) fn new(problem: &'a SequenceProblem) -> Self {
         let n = problem.jobs.len();
-        let (mut waits, mut after, mut apart) =
+        let (mut waits, mut after, mut sets) =
             (vec![Vec::new(); n], vec![Vec::new(); n], vec![Vec::new(); n]);
         let mut n_before = vec![0; n];
         for one in &problem.precedences {
@@ -102,11 +107,11 @@ impl<'a> Decoder<'a> {
             waits[pair.a].push((pair.b, pair.lag_ba));
         }
         if problem.n_workers > 1 {
-            for set in &problem.exclusive {
-                for &job in set {
-                    apart[job].extend(set.iter().copied().filter(|&other| other != job));
-                }
+            for (set, jobs) in problem.exclusive.iter().enumerate() {
+                jobs.iter().for_each(|&job| sets[job].push(set));
             }
+            // A job may be listed twice.
+            sets.iter_mut().for_each(Vec::dedup);
         }
         let mut bags: Vec<Vec<usize>> = problem.jobs.iter().map(|job| vec![job.bag]).collect();
         for further in &problem.further_bags {
@@ -115,12 +120,21 @@ impl<'a> Decoder<'a> {
         let mut is_prepared = vec![false; problem.bags.len()];
         bags.iter().flatten().for_each(|&bag| is_prepared[bag] = problem.bags[bag].prep > 0);
         let windows = problem.windows.clone().unwrap_or_else(|| vec![(0, NEVER)]);
-        Self { problem, waits, after, n_before, bags, apart, windows, is_prepared }
+        Self { problem, waits, after, n_before, bags, sets, windows, is_prepared }
     }
 
     /// The item that prepares a bag.
     pub(super) fn preparation(&self, bag: usize) -> usize {
         self.problem.jobs.len() + bag
+    }
+
+    /// The items that close a window early: what comes behind one begins in a later window, though there may be room.
+    ///
+    /// Without them everything would be placed as early as it can be, also where the next window, to be opened anyway,
+    /// would save a set-up or a wait.
+    pub(super) fn closings(&self) -> std::ops::Range<usize> {
+        let first = self.problem.jobs.len() + self.problem.bags.len();
+        first..first + self.windows.len().saturating_sub(1)
     }
 
     /// Bags that some job needs and that are not ready without preparation.
@@ -142,6 +156,11 @@ impl<'a> Decoder<'a> {
         let n_jobs = self.problem.jobs.len();
         self.begin(out);
         for &item in items {
+            if item >= self.closings().start {
+                out.first_open = out.first_open.max(item - self.closings().start + 1);
+                out.items.push(item);
+                continue;
+            }
             if item >= n_jobs {
                 if self.is_missing(out, item - n_jobs) {
                     self.prepare(out, item - n_jobs);
@@ -177,6 +196,11 @@ impl<'a> Decoder<'a> {
         out.n_missing.clone_from(&self.n_before);
         out.items.clear();
         out.put_off.clear();
+        out.first_open = 0;
+        if self.problem.n_workers > 1 {
+            out.stretches.resize(self.problem.exclusive.len(), Vec::new());
+            out.stretches.iter_mut().for_each(Vec::clear);
+        }
         if self.problem.crust.is_some() {
             out.uses.resize(n_bags, Vec::new());
             out.uses.iter_mut().for_each(Vec::clear);
@@ -251,7 +275,7 @@ impl<'a> Decoder<'a> {
     fn prepare(&self, out: &mut Decoded, bag: usize) -> bool {
         let prep = self.problem.bags[bag].prep;
         let fit = |hand: &Hand| {
-            (hand.window..self.windows.len()).find_map(|window| {
+            (hand.window.max(out.first_open)..self.windows.len()).find_map(|window| {
                 let (open, close) = self.windows[window];
                 let start = hand.free.max(open);
                 fits(start, prep, close).then_some((start, window))
@@ -300,6 +324,11 @@ impl<'a> Decoder<'a> {
         out.starts[job] = slot.start;
         out.workers[job] = slot.worker;
         out.items.push(job);
+        for &set in &self.sets[job] {
+            let stretches = &mut out.stretches[set];
+            let behind = stretches.iter().rev().take_while(|one| **one > (slot.start, end)).count();
+            stretches.insert(stretches.len() - behind, (slot.start, end));
+        }
         if self.problem.crust.is_some() {
             let crusting = bags.iter().filter(|&&bag| self.problem.bags[bag].prep > 0);
             crusting.for_each(|&bag| out.uses[bag].push((slot.start, end)));
@@ -321,39 +350,35 @@ impl<'a> Decoder<'a> {
         let duration = self.problem.jobs[job].duration;
         let hand = out.hands[worker];
         loop {
-            let slot = (hand.window..self.windows.len()).find_map(|window| {
-                let (open, close) = self.windows[window];
-                let in_hand = hand.bag.filter(|_| window == hand.window);
-                let (set_up, is_switch) = self.set_up(in_hand, self.bags[job][0]);
-                let mut set_up = set_up;
-                let mut start = from.max(hand.free.max(open) + set_up);
-                let is_wiped = self
-                    .problem
-                    .crust
-                    .filter(|crust| is_crusted(&out.uses[self.bags[job][0]], start, crust.after));
-                if let Some(crust) = is_wiped {
-                    set_up += crust.wipe;
-                    start = from.max(hand.free.max(open) + set_up);
-                }
-                fits(start, duration, close).then_some(Slot {
-                    start,
-                    set_up,
-                    is_wiped: is_wiped.is_some(),
-                    worker,
-                    window,
-                    is_switch,
-                })
-            })?;
+            let slot =
+                (hand.window.max(out.first_open)..self.windows.len()).find_map(|window| {
+                    let (open, close) = self.windows[window];
+                    let in_hand = hand.bag.filter(|_| window == hand.window);
+                    let (set_up, is_switch) = self.set_up(in_hand, self.bags[job][0]);
+                    let mut set_up = set_up;
+                    let mut start = from.max(hand.free.max(open) + set_up);
+                    let is_wiped = self.problem.crust.filter(|crust| {
+                        is_crusted(&out.uses[self.bags[job][0]], start, crust.after)
+                    });
+                    if let Some(crust) = is_wiped {
+                        set_up += crust.wipe;
+                        start = from.max(hand.free.max(open) + set_up);
+                    }
+                    fits(start, duration, close).then_some(Slot {
+                        start,
+                        set_up,
+                        is_wiped: is_wiped.is_some(),
+                        worker,
+                        window,
+                        is_switch,
+                    })
+                })?;
             // Never beside a job of the same set: wait for what would overlap, until nothing does.
-            let beside = self.apart[job]
-                .iter()
-                .filter(|&&other| out.starts[other] != UNPLACED)
-                .map(|&other| {
-                    (out.starts[other], out.starts[other] + self.problem.jobs[other].duration)
-                })
-                .filter(|&(start, end)| start < slot.start + duration && slot.start < end)
-                .map(|(_, end)| end)
-                .max();
+            let beside = |&set: &usize| {
+                let later = out.stretches[set].iter().rev().take_while(|one| one.1 > slot.start);
+                later.copied().find(|one| one.0 < slot.start + duration).map(|one| one.1)
+            };
+            let beside = self.sets[job].iter().filter_map(beside).max();
             match beside {
                 Some(end) => from = end,
                 None => return Some(slot),

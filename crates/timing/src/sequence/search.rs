@@ -20,9 +20,13 @@ const N_STARTS: u64 = 40;
 ///
 /// Rounds do not depend on the budget, so that a larger budget only goes on where a smaller one stops.
 const FIRST_ROUND: u64 = 8192;
-/// Each round cools from the first to the second of these shares of the bound.
+/// With several windows, one change in so many moves the closing of a window.
+const CLOSING_ODDS: u32 = 10;
+/// Each round cools from the first to the second of these shares of the bound,
+/// and begins at so many set-ups at least, so that a short session is not stuck where one more of them leads on.
 const HOT: f64 = 0.01;
 const COLD: f64 = 0.00006;
+const HOT_SET_UPS: f64 = 2.0;
 
 /// Best order so far, its times, and who hears of it.
 struct Best<'a, 'b> {
@@ -102,12 +106,14 @@ fn anneal(
     let mut items = best.decoded.items.clone();
     // What found no place is tried at the end.
     let all = (0..decoder.problem.jobs.len())
-        .chain(decoder.prepared_bags().map(|bag| decoder.preparation(bag)));
+        .chain(decoder.prepared_bags().map(|bag| decoder.preparation(bag)))
+        .chain(decoder.closings());
     items.extend(all.filter(|item| !best.decoded.items.contains(item)));
     let mut changed = items.clone();
     let mut now = cost(&best.decoded);
     let scale = best.bound.max(1) as f64;
-    let (mut heat, cooling) = (HOT * scale, (COLD / HOT).powf(1.0 / length as f64));
+    let hot = (HOT * scale).max(HOT_SET_UPS * decoder.problem.set_up.other as f64);
+    let (mut heat, cooling) = (hot, (COLD * scale / hot).powf(1.0 / length as f64));
     for _ in 0..length {
         if best.evaluations >= budget || best.is_over {
             return;
@@ -197,6 +203,14 @@ fn change(decoder: &Decoder<'_>, items: &mut [usize], chance: &mut Xoshiro256Plu
     if n < 2 {
         return;
     }
+    let closings = decoder.closings();
+    if !closings.is_empty() && chance.random_range(0..CLOSING_ODDS) == 0 {
+        let closing = chance.random_range(closings);
+        if let Some(at) = items.iter().position(|&item| item == closing) {
+            move_block(items, at, 1, chance.random_range(0..n));
+        }
+        return;
+    }
     let at = chance.random_range(0..n);
     match chance.random_range(0..10) {
         // An item elsewhere.
@@ -240,7 +254,33 @@ fn move_block(items: &mut [usize], from: usize, length: usize, to: usize) {
 
 #[cfg(test)]
 mod tests {
+    use std::ops::ControlFlow;
+
     use super::move_block;
+    use crate::{Bag, Job, Precedence, SequenceProblem, SetUp, check_sequence, solve_sequence};
+
+    /// The second job could follow in the first window, at 32; in the second window nobody waits for it.
+    /// Its bag is prepared there too, which is no longer than before and saves the set-up of the opening.
+    #[test]
+    fn work_is_held_back_to_a_later_window_where_that_is_shorter() {
+        let windows = vec![(0, 50), (100, 150), (200, 250)];
+        let problem = SequenceProblem {
+            jobs: vec![Job { duration: 5, bag: 0 }, Job { duration: 4, bag: 1 }],
+            further_bags: vec![],
+            bags: vec![Bag { color: 0, prep: 2 }, Bag { color: 1, prep: 3 }],
+            precedences: vec![Precedence { before: 0, after: 1, lag: 30 }],
+            either_orders: vec![],
+            set_up: SetUp { same_color: 1, other: 1 },
+            windows: Some(windows),
+            n_workers: 1,
+            exclusive: vec![],
+            crust: None,
+        };
+        let found = solve_sequence(&problem, 1000, 1, &mut |_| ControlFlow::Continue(()));
+        let found = found.expect("solved");
+        assert_eq!(check_sequence(&problem, &found), []);
+        assert_eq!((found.active, &found.starts[..]), (14, &[2, 103][..]));
+    }
 
     #[test]
     fn a_block_begins_where_it_is_moved_to() {

@@ -182,6 +182,19 @@ proptest! {
     }
 
     #[test]
+    fn no_answer_over_a_few_windows_is_below_the_bound(
+        problem in sequence_problem(), windows in prop::collection::vec((0..150_i64, 40..160_i64), 2..5), seed in any::<u64>(),
+    ) {
+        let windows = Some(in_order(windows));
+        let problem = SequenceProblem { windows, n_workers: 1, crust: None, ..problem };
+        let bound = bound_sequence(&problem);
+        if let Ok(found) = solve_sequence(&problem, 1500, seed, &mut stop_at(usize::MAX)) {
+            prop_assert_eq!(check_sequence(&problem, &found), []);
+            prop_assert!(found.bound == bound && found.active >= bound);
+        }
+    }
+
+    #[test]
     fn a_sequence_ended_early_is_found_again_with_the_evaluations_it_took(
         problem in sequence_problem(), seed in any::<u64>(), n in 1..6_usize,
     ) {
