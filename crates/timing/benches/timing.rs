@@ -103,7 +103,7 @@ fn growth(criterion: &mut Criterion) {
         });
     }
     // Three workers on copies of one design, which no two may have in hand at a time.
-    let mut problem = RowProblem { n_workers: 3, ..random::session(400, 12, 1) };
+    let mut problem = RowProblem { n_workers: 3, may_split: true, ..random::session(400, 12, 1) };
     problem.rows.iter_mut().for_each(|row| row.group = Some(0));
     criterion.bench_function("1,000 orders of 400 rows of one group, three workers", |bencher| {
         bencher
