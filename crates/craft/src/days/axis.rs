@@ -130,7 +130,8 @@ impl Axis {
     pub(super) fn ready_by(&self, order: &OrderWork) -> i64 {
         let midnights =
             order.handovers.iter().filter_map(|at| self.midnight(self.date_of(at.timestamp())));
-        midnights.min().unwrap_or(0)
+        // What should have been packed before today is as late as can be said.
+        midnights.min().unwrap_or(0).max(0)
     }
 
     /// Returns the latest minute that leaves so many minutes of working time free until `by`.

@@ -36,6 +36,7 @@ async fn go_on_every_journey(screen: Screen) {
     without_a_drawing(&browser, &served, &mut findings).await;
     with_a_bad_drawing(&browser, &served, &mut findings).await;
     with_a_bowl_that_is_too_thick(&browser, &served, &mut findings).await;
+    with_a_request(&browser, &served, &mut findings).await;
     through_the_other_pages(&browser, &served, &mut findings).await;
     findings.must_be_none();
 }
@@ -213,6 +214,45 @@ async fn with_a_bowl_that_is_too_thick(
     browser.click(".next form button").await;
     browser.wait_for("#water_test li").await;
     findings.look(browser, "measured", None).await;
+}
+
+/// "Can I take this?", the days of all orders, and what a fan would change.
+async fn with_a_request(browser: &Browser, served: &Served, findings: &mut Findings) {
+    browser.open(&served.at("/")).await;
+    // Measuring changed the kitchen, so that plans are made anew and the page shows them by itself.
+    browser.wait_for("section.pickups:not([data-progress])").await;
+    browser.fill("input[name=count]", "48").await;
+    browser.click("form.ask button[type=submit]").await;
+    browser.wait_for("#answer .yes").await;
+    let answer = browser.words("#answer").await;
+    assert!(answer.starts_with("Yes") && answer.contains("for 48 cookies"), "{answer}");
+    let days = browser.run("return document.querySelectorAll('.weeks td a').length").await;
+    assert_eq!(days, 56, "eight weeks");
+    findings.look(browser, "answer", None).await;
+
+    browser.open(&served.at("/?count=none&day=2020-02-30")).await;
+    assert!(browser.words("#answer").await.contains("Say how many cookies"));
+
+    browser.open(&served.at("/days")).await;
+    browser.wait_for(".all-days ol.days").await;
+    let words = browser.words(".all-days").await;
+    for useful in ["Wash up", "Hand over for Lamp-lighting evening", "/days.ics"] {
+        assert!(words.contains(useful), "{useful}: {words}");
+    }
+    findings.look(browser, "days", None).await;
+
+    browser.open(&served.at("/")).await;
+    browser.click("section.pickups ol a[href^='/orders/']").await;
+    browser.wait_for(PLANNED).await;
+    browser.click("a[href$='/what-if']").await;
+    browser.wait_for(".twists").await;
+    findings.look(browser, "what-if", None).await;
+    browser.click("form:has([name=kind][value=fan]) button").await;
+    browser.wait_for(".what-if h2 + .twists form:has([value=fan])").await;
+    assert!(browser.words(".what-if").await.contains("Chosen for this order"));
+    browser.click("form:has([name=kind][value=fan]) button").await;
+    browser.wait_for(".what-if:not(:has(h2 + .twists + h2))").await;
+    assert!(!browser.words(".what-if").await.contains("Chosen for this order"));
 }
 
 async fn through_the_other_pages(browser: &Browser, served: &Served, findings: &mut Findings) {
