@@ -125,11 +125,9 @@ pub(super) fn view(
 fn sentence(blanks: &Blanks, wrong: Option<(&str, &str)>, today: Date) -> Markup {
     let is_wrong = |field| wrong.is_some_and(|(at, _)| at == field).then_some("true");
     let count = if blanks.count.is_empty() { "24" } else { &blanks.count };
-    let day = if blanks.day.is_empty() {
-        today.saturating_add(21.days()).to_string()
-    } else {
-        blanks.day.clone()
-    };
+    // A field for dates shows no other text.
+    let typed: Option<Date> = blanks.day.trim().parse().ok();
+    let day = typed.unwrap_or_else(|| today.saturating_add(21.days()));
     html! {
         form.ask action="/#answer" method="get" {
             h1.sentence {
