@@ -146,7 +146,7 @@ fn take(steps: &mut Vec<SharedStep>, order: usize, step: &Step) -> usize {
     let shared = &mut steps[at];
     shared.of.push(order);
     if let (Some(whole), Some(more)) = (&mut shared.step.batches, &step.batches) {
-        whole.mass = whole.mass + more.mass;
+        whole.mass += more.mass;
         shared.step.duration = whole.each * f64::from(whole.n());
     }
     at

@@ -27,6 +27,9 @@ pub(super) struct Blanks {
     day: String,
 }
 
+/// A question that was read and what came of it, or the blank that is wrong and why.
+pub(super) type Answered = Result<(Wish, Asked), (&'static str, String)>;
+
 /// Days ahead that can be asked for.
 const DAYS_AHEAD: i32 = 56;
 /// More cookies are no order of one kitchen.
@@ -97,7 +100,7 @@ impl Blanks {
 /// The question and, if it was asked, its answer.
 pub(super) fn view(
     blanks: &Blanks,
-    asked: Option<&Result<(Wish, Asked), (&'static str, String)>>,
+    asked: Option<&Answered>,
     kitchen: &Kitchen,
     today: Date,
 ) -> Markup {

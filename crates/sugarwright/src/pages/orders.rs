@@ -10,7 +10,6 @@ use axum::{
 use craft::{
     document::plan::{WeekDocument, WeekEntryDocument},
     kitchen::Kitchen,
-    request::Wish,
 };
 use jiff::civil::{Date, DateTime};
 use maud::{Markup, html};
@@ -19,11 +18,10 @@ use store::{Heading, OrderEvent, OrderId, OrderRow};
 
 use crate::{
     desk::{
-        Asked, Desk, Glance, KitchenSettings, OrderInputs, Progress, kept_key, key_of_week,
-        open_inputs,
+        Desk, Glance, KitchenSettings, OrderInputs, Progress, kept_key, key_of_week, open_inputs,
     },
     pages::{
-        ask::{self, Blanks},
+        ask::{self, Answered, Blanks},
         events::dated_sentences,
         progress::progress_words,
     },
@@ -64,8 +62,7 @@ struct OrdersPage {
     n_more: usize,
     removed: Option<OrderRow>,
     blanks: Blanks,
-    /// What was asked and its answer, or the blank that is wrong and why.
-    asked: Option<Result<(Wish, Asked), (&'static str, String)>>,
+    asked: Option<Answered>,
 }
 
 async fn ahead(
