@@ -54,7 +54,7 @@ pub enum Effort {
 
 impl Effort {
     /// Evaluations of one sequence of passes.
-    pub(crate) fn sequence_budget(self) -> u64 {
+    fn sequence_budget(self) -> u64 {
         match self {
             Self::Glance => 500,
             Self::Quick => 2_000,

@@ -12,14 +12,13 @@ use jiff::{ZonedDateTime, civil::Date};
 use quantity::{Money, Span};
 
 use crate::{
-    days::{OrderWork, Request, order_work, scaled},
+    days::{OrderWork, Request, scaled},
     icing::plan_icing,
     kitchen::Kitchen,
     order::{
         BaseChoice, Bench, Brief, Cutter, Detail, Handover, Item, ItemPicture, Order, Picture,
     },
-    passes::plan_passes,
-    plan::{Basis, Effort, OrderPlan, plan_order},
+    plan::{Basis, Effort, Made, OrderPlan, kitchen_for, passes_in_their_hours, plan_order},
     technique::plan_sections,
 };
 
@@ -47,8 +46,8 @@ pub struct WishPlan {
     pub hours: Span,
 }
 
-/// Width of a cookie nobody has chosen a cutter for.
-const CUTTER: &str = "round 80 mm";
+/// What a cookie is cut with that nobody has chosen a cutter for.
+pub const CUTTER: &str = "round 80 mm";
 /// Colors of a set: white first, then what it is decorated in.
 const COLORS: [&str; 6] = ["#ffffff", "#2f4666", "#c8553d", "#e3b23c", "#5f8a5b", "#3a2e2a"];
 
@@ -113,13 +112,13 @@ fn with_other_sessions(
     plan: &OrderPlan,
     basis: &Basis,
 ) -> OrderWork {
+    let kitchen = &kitchen_for(kitchen, &brief.order);
     let (sections, _) = plan_sections(kitchen, brief);
     let (icing, _) = plan_icing(kitchen, &sections, basis.today);
-    let budget = basis.effort.sequence_budget();
+    let made =
+        Made { sections: &sections, dough: &plan.dough, baking: &plan.baking, icing: &icing };
     let on_progress = &mut || ControlFlow::Continue(());
-    let (passes, _) = plan_passes(kitchen, &sections, &icing, &[], budget, basis.seed, on_progress);
-    let (dough, baking) = (&plan.dough, &plan.baking);
-    order_work(kitchen, &brief.order, &sections.designs, dough, baking, &icing, &passes)
+    passes_in_their_hours(kitchen, &brief.order, &made, basis, on_progress).1
 }
 
 fn brief_of(wish: &Wish) -> Brief {

@@ -34,6 +34,11 @@ pub enum Twist {
 }
 
 impl Twist {
+    /// Whether an order has it already.
+    pub fn is_in(&self, order: &Order) -> bool {
+        chosen(order).contains(self)
+    }
+
     /// Puts it into an order, or, where it is there already, takes it out again.
     pub fn turn(&self, order: &mut Order) {
         fn toggle<T: PartialEq>(list: &mut Vec<T>, value: T) {
@@ -323,5 +328,97 @@ mod tests {
                 &mut || ControlFlow::Continue(()),
             );
         assert!(told.iter().any(|one| one.message.contains("wait for each other")), "{told:?}");
+    }
+
+    /// Start of the first cookie and end of the last, in minutes of its session, and the session, of a section.
+    fn times(passes: &PassesPlan, sections: &Sections, id: &str) -> (usize, f64, f64) {
+        let place = sections.sections.iter().position(|one| one.id == id).expect("a section");
+        let passes = passes.passes.iter();
+        let row = passes
+            .flat_map(|pass| pass.rows.iter().map(move |row| (pass.session, row)))
+            .find(|(_, row)| row.sections.contains(&place));
+        let (session, row) = row.expect("it is piped");
+        (session, row.start.to_minutes(), row.end.to_minutes())
+    }
+
+    #[test]
+    fn outer_bands_need_no_wait_between_them_and_the_middle_one_waits_for_their_skin() {
+        // Common practice, no source: of three touching bands the outer two can be piped one after the other, the middle one
+        // once they have a skin, each over all copies in a row.
+        let kitchen = start_kitchen();
+        let (sections, _) = plan_sections(&kitchen, &brief(""));
+        let (icing, _) = plan_icing(&kitchen, &sections, basis().today);
+        let (passes, _) = plan_passes(&kitchen, &sections, &icing, &[], 2_000, 1, &mut || {
+            ControlFlow::Continue(())
+        });
+        let place = |id: &str| sections.sections.iter().position(|one| one.id == id).expect("it");
+        let touch = |a: &str, b: &str| {
+            let (a, b) = (place(a).min(place(b)), place(a).max(place(b)));
+            sections.neighbors.iter().any(|one| (one.a, one.b) == (a, b))
+        };
+        let [left, middle, right] = ["bands/left", "bands/middle", "bands/right"];
+        assert!(touch(left, middle) && touch(middle, right) && !touch(left, right));
+        let skin =
+            kitchen.drying.wait(crate::drying::State::Skin, kitchen.icing.base_depth).to_minutes();
+        for outer in [left, right] {
+            let (one, other) =
+                (times(&passes, &sections, outer), times(&passes, &sections, middle));
+            assert_eq!(one.0, other.0, "one session");
+            let (first, second) = if one.1 < other.1 { (one, other) } else { (other, one) };
+            // On each of 13 cookies: done by the one, begun by the other.
+            let each = |row: (usize, f64, f64)| (row.2 - row.1) / 13.0;
+            for copy in 0..13 {
+                let done = first.1 + each(first) * f64::from(copy + 1);
+                let begun = second.1 + each(second) * f64::from(copy);
+                assert!(begun - done >= skin - 0.1, "{outer}, cookie {copy}: {}", begun - done);
+            }
+        }
+        // Nothing makes the outer two wait for each other.
+        let waits = passes.passes.iter().flat_map(|pass| &pass.waits_for);
+        let outer = [place(left), place(right)];
+        assert!(waits.clone().count() > 0);
+        assert!(
+            waits
+                .clone()
+                .all(|wait| !(outer.contains(&wait.section) && outer.contains(&wait.waiting)))
+        );
+    }
+
+    #[test]
+    fn a_base_of_the_evening_is_decorated_the_next_morning_and_lines_go_on_dry_white() {
+        // Common practice, no source: what lies on a base waits for its night, so a dark line never lies on wet white.
+        let kitchen = start_kitchen();
+        let artwork = drawing::import(
+            br##"<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80">
+                <circle id="outline" cx="40" cy="40" r="40" fill="none"/>
+                <circle id="white" cx="40" cy="40" r="38" fill="#ffffff"/>
+                <path id="line" d="M20 40H60" stroke="#1d1a18" stroke-width="1.6" fill="none"/></svg>"##,
+            &drawing::Fonts::default(),
+        );
+        let files = DesignFiles {
+            artworks: BTreeMap::from([("lined".to_owned(), artwork.expect("a drawing"))]),
+            ..DesignFiles::default()
+        };
+        let order = read_order(
+            "title = \"Lines\"\ncustomer = \"nobody (invented)\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n[[item]]\ndesign = \"lined\"\ncount = 12\n",
+        );
+        let brief = read_brief(order.expect("an order"), &files).expect("a brief");
+        let on_progress = &mut |_| ControlFlow::Continue(());
+        let plan = crate::plan::plan_order(&kitchen, &brief, &basis(), on_progress);
+        let base = plan.sections.sections.iter().find(|one| one.layer == 1).expect("a base");
+        let base = times(&plan.passes, &plan.sections, &base.id);
+        let line = times(&plan.passes, &plan.sections, "lined/line");
+        assert!(line.0 > base.0, "another session");
+        let (before, after) = (plan.passes.sessions[base.0], plan.passes.sessions[line.0]);
+        assert!(after.stage > before.stage, "with a drying night between");
+        let works = std::slice::from_ref(&plan.work);
+        let (days, _) = crate::plan::plan_week(&kitchen, works, &basis(), on_progress);
+        let session = |number: usize| {
+            let wanted = crate::days::Activity::Decorate(number as u32 + 1);
+            days.entries.iter().find(|one| one.activity == wanted).expect("it is placed")
+        };
+        let rest = session(line.0).start.duration_since(&session(base.0).end).as_hours();
+        assert!(rest >= 12, "{rest} hours");
+        assert!(session(line.0).start.date() > session(base.0).end.date());
     }
 }

@@ -15,10 +15,10 @@ use crate::{
 /// Days after the last hand-over on which late work may still be placed.
 const DAYS_AFTER: i32 = 21;
 /// The days ahead that are laid out even where no order reaches so far: eight weeks, which a request may ask for.
-pub(super) const DAYS_AHEAD: i32 = 56;
+pub const DAYS_AHEAD: i32 = 56;
 /// The longest stretch of days that is laid out.
 const DAYS_MOST: i32 = 400;
-/// What is left of a window between setting up and washing up must be worth it.
+/// Minutes a window must leave between setting up and washing up to be worth it (common practice, no source).
 const LEAST_WORK: i64 = 10;
 
 #[derive(Clone, Debug)]
@@ -109,7 +109,8 @@ impl Axis {
         at.to_zoned_datetime(self.zone.clone()).date()
     }
 
-    /// Returns the minute at which something was over that was done on a day: icing late that evening, all else at noon.
+    /// Returns the minute at which something was over that was done on a day: icing at the end of that evening, all else at noon,
+    /// since a record knows its day only (common practice, no source).
     pub(super) fn done_at(&self, day: Date, activity: Activity) -> Option<i64> {
         let hour = if matches!(activity, Activity::Decorate(_)) { 22 } else { 12 };
         self.minute(day, Time::constant(hour, 0, 0, 0))

@@ -18,9 +18,10 @@ use std::ops::ControlFlow;
 
 use jiff::{ZonedDateTime, civil::Date};
 
+pub use axis::DAYS_AHEAD;
 pub use pool::{Batches, Pooled};
 pub(crate) use request::scaled;
-pub use request::{Answer, Change, Request, Room, StripDay, Tried, Verdict};
+pub use request::{Answer, Change, N_REPLAYS, Request, Room, StripDay, Tried, Verdict};
 pub use week::Week;
 pub(crate) use week::stretches_of;
 pub use work::{Activity, OrderWork, Rest, Step, order_work};
@@ -76,6 +77,16 @@ pub fn plan_days(
     match Week::plan(kitchen, orders, today, budget, seed, on_progress) {
         Ok(week) => week.days(),
         Err(heads_up) => (Days::default(), vec![heads_up]),
+    }
+}
+
+/// Names orders in a sentence: "A", "A" and "B", "A", "B" and "C".
+fn quoted<'a>(orders: impl Iterator<Item = &'a OrderWork>) -> String {
+    let quoted: Vec<String> = orders.map(|order| format!("\"{}\"", order.title)).collect();
+    match quoted.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, others)) => format!("{} and {last}", others.join(", ")),
+        None => String::new(),
     }
 }
 

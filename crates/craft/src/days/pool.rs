@@ -4,7 +4,7 @@
 //! Each order keeps its own rests behind what is shared, so that dough is never older than it may be for any of them.
 
 use quantity::{Mass, Span};
-use timing::Project;
+use timing::{Age, Hold, Link, Project};
 
 use super::{Activity, OrderWork, Step, axis::Axis, frame};
 use crate::kitchen::Kitchen;
@@ -55,43 +55,38 @@ impl Bundle {
 
     /// Lays them out for the engine.
     pub(super) fn project(&self, kitchen: &Kitchen, axis: &Axis, orders: &[OrderWork]) -> Project {
-        let mut bundled: Option<Project> = None;
+        let mut whole = Project {
+            tasks: self.steps.iter().map(|shared| frame::task(axis, &shared.step)).collect(),
+            links: Vec::new(),
+            holds: Vec::new(),
+            due: 0,
+            weight: 1,
+            buffer: 0,
+            ages: Vec::new(),
+            fresh_max: None,
+        };
         for (&order, places) in self.members.iter().zip(&self.places) {
             let due = axis.ready_by(&orders[order]);
-            let mut project = frame::project(kitchen, axis, &orders[order], due);
-            for link in &mut project.links {
-                (link.from, link.to) = (places[link.from], places[link.to]);
-            }
-            for hold in &mut project.holds {
-                (hold.from, hold.to) = (places[hold.from], places[hold.to]);
-            }
-            for age in &mut project.ages {
-                age.task = places[age.task];
-            }
-            match &mut bundled {
-                None => bundled = Some(project),
-                Some(whole) => {
-                    whole.links.extend(project.links);
-                    whole.holds.extend(project.holds);
-                    whole.ages.extend(project.ages);
-                    whole.due = whole.due.max(project.due);
-                }
+            let own = frame::project(kitchen, axis, &orders[order], due);
+            whole.due = whole.due.max(due);
+            let at = |place: usize| places[place];
+            whole.links.extend(own.links.into_iter().map(|link| Link {
+                from: at(link.from),
+                to: at(link.to),
+                ..link
+            }));
+            whole.holds.extend(own.holds.into_iter().map(|hold| Hold {
+                from: at(hold.from),
+                to: at(hold.to),
+                ..hold
+            }));
+            whole.ages.extend(own.ages.into_iter().map(|age| Age { task: at(age.task), ..age }));
+            // What is shared is wanted when those behind it need it.
+            for &place in places.iter().filter(|&&place| self.steps[place].of.len() == 1) {
+                whole.tasks[place].due = Some(due);
             }
         }
-        let mut project =
-            bundled.unwrap_or_else(|| frame::project(kitchen, axis, &OrderWork::nothing(), 0));
-        project.tasks = self
-            .steps
-            .iter()
-            .map(|shared| {
-                let mut task = frame::task(axis, &shared.step);
-                if let [only] = shared.of[..] {
-                    task.due = Some(axis.ready_by(&orders[only]));
-                }
-                task
-            })
-            .collect();
-        project
+        whole
     }
 
     /// Returns the spans of a member's own steps.

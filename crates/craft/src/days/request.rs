@@ -17,10 +17,10 @@ use quantity::{Share, Span};
 use timing::{Blocked, Calendar, CalendarProblem, Obstacle, Project, Spread};
 
 use super::{
-    Activity, DayEntry, OrderWork, Week,
-    axis::{Axis, DAYS_AHEAD, minutes},
-    frame,
-    week::entries_of,
+    Activity, DAYS_AHEAD, DayEntry, OrderWork, Week,
+    axis::{Axis, minutes},
+    frame, quoted,
+    week::{cannot_be_placed, entries_of},
 };
 
 /// What is asked for.
@@ -111,7 +111,7 @@ pub struct Room {
 pub struct Answer {
     /// Whether it can be taken.
     pub verdict: Verdict,
-    /// Why it cannot be taken as it is.
+    /// Why it does not fit as it is.
     pub because: Option<String>,
     /// When its work must begin at the latest, as it is.
     pub begin: Option<ZonedDateTime>,
@@ -152,8 +152,8 @@ const EXTRA_DAYS: i32 = 10;
 /// Plans looked at to move the work of others within what was promised: for the day that is asked, and for others.
 const MOVING_ASKED: u64 = 2_000;
 const MOVING_STRIP: u64 = 12;
-/// Replays of the days.
-const N_REPLAYS: u32 = 200;
+/// Replays of the days behind [`Answer::on_time`].
+pub const N_REPLAYS: u32 = 200;
 /// How far hands are off their plan: on the whole, and from one piece of work to the next (common practice, no source).
 const SPREAD: Spread = Spread { all: 0.15, each: 0.15 };
 
@@ -197,22 +197,19 @@ impl Week {
             room: self.room(day, placed.as_ref()),
             entries: Vec::new(),
         };
-        match (&placed, &past_cap) {
-            (Some(placed), cap) => {
+        match &placed {
+            Some(placed) => {
                 answer.on_time = Some(self.on_time(placed));
                 answer.moves = self.moves(placed);
                 let place = self.orders.len();
                 answer.entries = entries_of(&placed.axis, place, &request.work, &placed.spans);
                 answer.verdict = Verdict::Yes;
-                if let Some(change) = cap {
+                if let Some(change) = past_cap {
                     answer.verdict = Verdict::YesIf;
-                    answer.because = Some(cap_words(change, day));
-                    answer
-                        .tried
-                        .push(Tried { change: change.clone(), begin: answer.begin.clone() });
+                    answer.tried.push(Tried { change, begin: answer.begin.clone() });
                 }
             }
-            (None, _) => {
+            None => {
                 answer.because = Some(self.because(plain.as_ref(), &request.work));
                 let mut tried = self.changes(request, day);
                 tried.extend(self.fewer(&request.work, day));
@@ -487,7 +484,7 @@ impl Week {
         };
         let problem = CalendarProblem { windows: axis.windows.clone(), ..self.problem.clone() };
         let refused = |error: &timing::Error| {
-            super::week::cannot_be_placed(error, &self.orders, &self.bundles, Some(work))
+            cannot_be_placed(error, &self.orders, &self.bundles, Some(work))
         };
         let clash = match timing::clash_of(&problem, &self.calendar, project) {
             Ok(Some(clash)) => clash,
@@ -503,7 +500,7 @@ impl Week {
         };
         let in_the_way = clash.projects.iter().filter_map(|&at| self.bundles.get(at));
         let members = in_the_way.flat_map(|bundle| bundle.members.iter());
-        let titles = joined(members.map(|&order| self.orders[order].title.as_str()));
+        let titles = quoted(members.map(|&order| &self.orders[order]));
         let blocked = fit.blocked_by;
         let activity = blocked.and_then(|blocked| work.steps.get(blocked.task));
         let activity = activity.map_or("the work", |step| step.activity.words());
@@ -518,18 +515,15 @@ impl Week {
 
     /// Why an order is late even with nothing else to do.
     fn alone(&self, axis: &Axis, project: &Project, blocked: Option<Blocked>) -> String {
-        let nothing = CalendarProblem {
-            projects: Vec::new(),
+        let alone = CalendarProblem {
+            projects: vec![project.clone()],
             windows: axis.windows.clone(),
             ..self.problem.clone()
         };
-        let fit = timing::solve_calendar(
-            &CalendarProblem { projects: vec![project.clone()], ..nothing },
-            1,
-            self.seed,
-            &mut |_| ControlFlow::Continue(()),
-        );
-        let ready = fit.ok().and_then(|one| one.spans.first()?.iter().map(|span| span.end).max());
+        let placed =
+            timing::solve_calendar(&alone, 1, self.seed, &mut |_| ControlFlow::Continue(()));
+        let ready =
+            placed.ok().and_then(|one| one.spans.first()?.iter().map(|span| span.end).max());
         let ready = ready.map_or_else(String::new, |ready| {
             let ready = axis.at(ready).strftime("%A %-d %B").to_string();
             format!(": begun today with nothing else to do, it is packed on {ready}")
@@ -618,26 +612,6 @@ impl Change {
             Self::Fewer { cookies } => format!("there are {cookies} of them instead"),
             Self::Later { day } => format!("they are for {}", day.strftime("%A %-d %B")),
         }
-    }
-}
-
-fn cap_words(change: &Change, day: Date) -> String {
-    match change {
-        Change::PastCap { cookies, cap } => format!(
-            "The week of {} would have {cookies} cookies, and your own limit is {cap}.",
-            day.strftime("%-d %B")
-        ),
-        other => other.words(),
-    }
-}
-
-/// "A", "A and B", "A, B and C", in quotation marks.
-fn joined<'a>(titles: impl Iterator<Item = &'a str>) -> String {
-    let quoted: Vec<String> = titles.map(|title| format!("\"{title}\"")).collect();
-    match quoted.split_last() {
-        Some((last, [])) => last.clone(),
-        Some((last, others)) => format!("{} and {last}", others.join(", ")),
-        None => String::new(),
     }
 }
 

@@ -26,7 +26,7 @@ const WEEK: [Weekday; 7] = [
 ];
 
 /// Dough, cut, bake, icing, a session, a night, another session, a night, packing.
-fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork {
+pub(super) fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork {
     let batches = |recipe: &str, mass: f64, most: f64, each: f64| Batches {
         recipe: recipe.to_owned(),
         mass: Mass::g(mass),

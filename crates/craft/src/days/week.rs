@@ -11,6 +11,7 @@ use super::{
     axis::{Axis, minutes},
     frame, late, old_icing,
     pool::{Bundle, SharedStep},
+    quoted,
 };
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
@@ -62,22 +63,21 @@ impl Week {
             return Err(no_hours(&axis, kitchen));
         }
         let budget = (budget / CALENDAR_SHARE).max(1);
-        let mut place = |groups: &[Vec<usize>], budget: u64| {
-            let bundles: Vec<Bundle> =
-                groups.iter().map(|group| Bundle::new(orders, group.clone())).collect();
-            let problem = frame::problem(kitchen, &axis, orders, &bundles);
-            let calendar = timing::solve_calendar(&problem, budget, seed, &mut |_| on_progress());
-            calendar.map(|calendar| (bundles, problem, calendar))
-        };
-        let groups = pools(orders, &mut |groups| {
-            let (_, _, calendar) = place(groups, (budget / 8).max(1)).ok()?;
-            Some(calendar.tardiness.iter().sum())
-        });
-        let bundled = || -> Vec<Bundle> {
+        let bundled = |groups: &[Vec<usize>]| -> Vec<Bundle> {
             groups.iter().map(|group| Bundle::new(orders, group.clone())).collect()
         };
-        let (bundles, problem, calendar) =
-            place(&groups, budget).map_err(|error| does_not_fit(&error, orders, &bundled()))?;
+        let mut place = |bundles: &[Bundle], budget: u64| {
+            let problem = frame::problem(kitchen, &axis, orders, bundles);
+            let calendar = timing::solve_calendar(&problem, budget, seed, &mut |_| on_progress());
+            calendar.map(|calendar| (problem, calendar))
+        };
+        let groups = pools(orders, &mut |groups| {
+            let (_, calendar) = place(&bundled(groups), (budget / 8).max(1)).ok()?;
+            Some(calendar.tardiness.iter().sum())
+        });
+        let bundles = bundled(&groups);
+        let (problem, calendar) =
+            place(&bundles, budget).map_err(|error| does_not_fit(&error, orders, &bundles))?;
         let (kitchen, orders) = (kitchen.clone(), orders.to_vec());
         Ok(Self { kitchen, today, seed, axis, orders, bundles, problem, calendar })
     }
@@ -183,8 +183,7 @@ fn pools(
 /// Says what is made together, what that saves, and whose part is how large.
 fn together(pooled: &Pooled, orders: &[OrderWork]) -> HeadsUp {
     let what = if pooled.activity == Activity::MakeIcing { "icing" } else { "dough" };
-    let titles: Vec<String> =
-        pooled.parts.iter().map(|(order, _)| format!("\"{}\"", orders[*order].title)).collect();
+    let titles = quoted(pooled.parts.iter().map(|(order, _)| &orders[*order]));
     let whole: Mass = pooled.parts.iter().map(|(_, mass)| *mass).sum();
     let shares: Vec<String> = pooled
         .parts
@@ -199,8 +198,7 @@ fn together(pooled: &Pooled, orders: &[OrderWork]) -> HeadsUp {
         Severity::Note,
         Subject::Days,
         format!(
-            "The {what} for {} is made together: {} {batches} less, which saves {:.0} minutes.",
-            titles.join(" and "),
+            "The {what} for {titles} is made together: {} {batches} less, which saves {:.0} minutes.",
             pooled.n_saved,
             pooled.saved.to_minutes()
         ),
@@ -282,10 +280,7 @@ pub(super) fn cannot_be_placed(
     asked: Option<&OrderWork>,
 ) -> String {
     let titles = |project: usize| match bundles.get(project) {
-        Some(bundle) => {
-            let titles = bundle.members.iter().map(|&order| format!("\"{}\"", orders[order].title));
-            titles.collect::<Vec<_>>().join(" and ")
-        }
+        Some(bundle) => quoted(bundle.members.iter().map(|&order| &orders[order])),
         None => "what is asked".to_owned(),
     };
     let activity = |project: usize, task: usize| {

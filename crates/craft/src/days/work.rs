@@ -280,20 +280,6 @@ impl OrderWork {
             .collect()
     }
 
-    /// No work at all.
-    pub(super) fn nothing() -> Self {
-        Self {
-            title: String::new(),
-            handovers: Vec::new(),
-            n_cookies: 0,
-            steps: Vec::new(),
-            rests: Vec::new(),
-            n_trays: 0,
-            oldest_icing: None,
-            last_icing: None,
-        }
-    }
-
     /// Says that a step was done, and with it all that comes before it; what was done earlier keeps its day.
     pub fn mark_done(&mut self, activity: Activity, on: Date) {
         let steps = self.steps.iter().enumerate();

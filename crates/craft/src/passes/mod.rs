@@ -135,6 +135,7 @@ pub fn plan_passes(
     let mut plan = PassesPlan::default();
     let mut heads_ups = Vec::new();
     let stage_of = sessions::assign(chapter);
+    heads_ups.extend(pins_against_nights(chapter, &stage_of));
     let n_stages = stage_of.iter().flatten().max().map_or(0, |last| last + 1);
     for stage in 0..n_stages {
         let mut compiled = compile::compile(kitchen, chapter, icing, &stage_of, stage);
@@ -173,6 +174,21 @@ pub fn plan_passes(
         kitchen.drying.wait(State::Dry, kitchen.icing.base_depth),
     );
     (plan, heads_ups)
+}
+
+/// Says which sections of the maker's own order cannot come first, since a drying night lies before them.
+fn pins_against_nights(chapter: &Sections, stage_of: &[Option<usize>]) -> Vec<HeadsUp> {
+    let backward = chapter.pins.iter().filter(|(first, then)| stage_of[*first] > stage_of[*then]);
+    backward
+        .map(|&(first, then)| {
+            let (first, then) = (&chapter.sections[first].id, &chapter.sections[then].id);
+            let message = format!(
+                "\"{first}\" cannot be piped before \"{then}\": a drying night lies before it, and none before the other."
+            );
+            HeadsUp::new(Severity::Caution, Subject::Section(first.clone()), message)
+                .hint("Take that order back under \"What if\".")
+        })
+        .collect()
 }
 
 /// Says which sections wait for each other.

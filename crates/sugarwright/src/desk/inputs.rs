@@ -46,19 +46,17 @@ impl OrderInputs {
     pub(crate) fn done(&self) -> Vec<(Activity, Date)> {
         let mut session = 0;
         let done = self.order.events.iter().filter_map(|event| {
-            let activity = match event.what {
-                EventKind::DoughMade => Activity::MakeDough,
-                EventKind::CookiesCut => Activity::Cut,
-                EventKind::CookiesBaked => Activity::Bake,
-                EventKind::IcingMade => Activity::MakeIcing,
-                EventKind::Decorated => {
-                    session += 1;
-                    Activity::Decorate(session)
-                }
-                EventKind::Packed => Activity::Pack,
-                _ => return None,
-            };
-            Some((activity, event.on))
+            session += u32::from(event.what == EventKind::Decorated);
+            let activities = [
+                Activity::MakeDough,
+                Activity::Cut,
+                Activity::Bake,
+                Activity::MakeIcing,
+                Activity::Decorate(session),
+                Activity::Pack,
+            ];
+            let done = activities.into_iter().find(|one| done_kind(*one) == Some(event.what))?;
+            Some((done, event.on))
         });
         done.collect()
     }
@@ -94,6 +92,19 @@ pub(crate) fn brief_of(
         }
     }
     Ok(read_brief(order, &files)?)
+}
+
+/// Returns what is noted when work is done; nothing for what needs no note.
+pub(crate) fn done_kind(activity: Activity) -> Option<EventKind> {
+    match activity {
+        Activity::MakeDough => Some(EventKind::DoughMade),
+        Activity::Cut => Some(EventKind::CookiesCut),
+        Activity::Bake => Some(EventKind::CookiesBaked),
+        Activity::MakeIcing => Some(EventKind::IcingMade),
+        Activity::Decorate(_) => Some(EventKind::Decorated),
+        Activity::Pack => Some(EventKind::Packed),
+        _ => None,
+    }
 }
 
 /// Whether the customer's confirmation was noted on the order's page.

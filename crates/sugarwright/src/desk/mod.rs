@@ -21,7 +21,7 @@ use store::{DatabaseError, KitchenStore, Settings};
 pub(crate) use ask::Asked;
 pub(crate) use clock::Clock;
 pub(crate) use first::fill_first;
-pub(crate) use inputs::{InputError, OrderInputs, open_inputs};
+pub(crate) use inputs::{InputError, OrderInputs, done_kind, open_inputs};
 pub(crate) use planner::{Planner, Progress, SEED, Told, key_of_week};
 pub(crate) use shown::{Glance, Shown};
 pub(crate) use view::{OrderView, PlanShown, kept_key};

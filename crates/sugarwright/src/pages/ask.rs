@@ -3,10 +3,10 @@
 //! The whole question stands in the address, so that an answer can be kept, shared and gone back from.
 
 use craft::{
-    days::{Answer, Change, Room, StripDay, Tried, Verdict},
+    days::{Activity, Answer, Change, DAYS_AHEAD, N_REPLAYS, Room, StripDay, Tried, Verdict},
     kitchen::Kitchen,
     order::Detail,
-    request::Wish,
+    request::{CUTTER, Wish},
 };
 use jiff::{ToSpan, civil::Date};
 use maud::{Markup, html};
@@ -30,8 +30,6 @@ pub(super) struct Blanks {
 /// A question that was read and what came of it, or the blank that is wrong and why.
 pub(super) type Answered = Result<(Wish, Asked), (&'static str, String)>;
 
-/// Days ahead that can be asked for.
-const DAYS_AHEAD: i32 = 56;
 /// More cookies are no order of one kitchen.
 const MOST_COOKIES: u32 = 1000;
 /// When they are picked up, which does not matter to the days: they are packed the evening before.
@@ -220,13 +218,13 @@ fn answer(wish: &Wish, asked: &Asked, kitchen: &Kitchen) -> Markup {
 
 fn price(wish: &Wish, asked: &Asked, currency: Currency) -> Markup {
     html! {
-            p.money { "About " (show::money(asked.price, currency)) }
-            p {
-                "for " (counted(wish.count as usize, "cookie", "cookies")) ", which pays you about "
-                (show::money(asked.per_hour, currency)) " an hour for " (show::span(asked.hours)) ", all hours counted."
-            }
-            @if asked.per_hour.to_minor() <= 0 { p { b { "That pays nothing for your work: ask for more, or for more cookies." } } }
-            p.soft.small { "These are figures for round cookies of 80 mm; a drawing makes them exact." }
+        p.money { "About " (show::money(asked.price, currency)) }
+        p {
+            "for " (counted(wish.count as usize, "cookie", "cookies")) ", which pays you about "
+            (show::money(asked.per_hour, currency)) " an hour for " (show::span(asked.hours)) ", all hours counted."
+        }
+        @if asked.per_hour.to_minor() <= 0 { p { b { "That pays nothing for your work: ask for more, or for more cookies." } } }
+        p.soft.small { "These are figures for cookies without a drawing, cut with \u{201c}" (CUTTER) "\u{201d}; a drawing makes them exact." }
     }
 }
 
@@ -255,7 +253,7 @@ fn verdict(answer: &Answer) -> Markup {
                 ul { @for words in &useless { li { (capital(words)) "." } } }
             }
         }
-        @if answer.verdict == Verdict::Yes { (room(answer)) }
+        @if answer.begin.is_some() { (own_work(answer)) (room(answer)) }
     }
 }
 
@@ -266,7 +264,7 @@ fn begin(answer: &Answer) -> Markup {
         }
         @if let Some(on_time) = answer.on_time {
             p {
-                "Tried 200 times with work that takes now longer, now shorter than planned, it is packed in time in "
+                "Tried " (N_REPLAYS) " times with work that takes now longer, now shorter than planned, it is packed in time in "
                 (format!("{:.0}", on_time.to_one() * 10.0)) " of 10."
             }
         }
@@ -282,6 +280,25 @@ fn tried(one: &Tried) -> Markup {
             (one.change.words())
             @if let Some(begin) = one.begin.as_ref().filter(|_| !matches!(one.change, Change::PastCap { .. })) {
                 span.soft { " (begin by " (begin.strftime("%A %-d %B").to_string()) ")" }
+            }
+        }
+    }
+}
+
+/// When its own work would lie.
+fn own_work(answer: &Answer) -> Markup {
+    let work =
+        answer.entries.iter().filter(|entry| entry.attended || entry.activity == Activity::Bake);
+    html! {
+        details.more {
+            summary { "When its work would lie" }
+            ul.room {
+                @for entry in work {
+                    li.work {
+                        b { (entry.start.strftime("%a %-d %b").to_string()) }
+                        span { (capital(&entry.activity.name())) ", " (ui::time(entry.start.datetime())) @if entry.start != entry.end { " to " (ui::time(entry.end.datetime())) } }
+                    }
+                }
             }
         }
     }

@@ -9,13 +9,17 @@ use axum::{
     response::{IntoResponse, Response},
     routing::get,
 };
-use craft::document::plan::{DayDocument, WeekDocument, WeekEntryDocument};
+use craft::{
+    days::Activity,
+    document::plan::{DayDocument, WeekDocument, WeekEntryDocument},
+    kitchen::Kitchen,
+};
 use jiff::{ZonedDateTime, civil::Date};
 use maud::{Markup, html};
 use store::EventKind;
 
 use crate::{
-    desk::{Desk, KitchenSettings, key_of_week, open_inputs},
+    desk::{Desk, KitchenSettings, done_kind, key_of_week, open_inputs},
     ui::{Page, all_days, capital, counted, notes, page},
     web::AppError,
 };
@@ -29,7 +33,7 @@ struct DaysPage {
     week: Option<Arc<WeekDocument>>,
     n_orders: usize,
     n_done: u64,
-    kitchen: craft::kitchen::Kitchen,
+    kitchen: Kitchen,
     /// The address other programs can follow.
     feed: String,
 }
@@ -57,12 +61,8 @@ async fn show(State(desk): State<Desk>, headers: HeaderMap) -> Result<Markup, Ap
 async fn calendar(State(desk): State<Desk>, headers: HeaderMap) -> Result<Response, AppError> {
     let days = load(&desk, &host(&headers)).await?;
     // Before the days are placed there is a calendar all the same: without events.
-    let text = days.week.as_deref().map(papers::calendar::week_calendar).unwrap_or_else(|| {
-        papers::calendar::week_calendar(&WeekDocument {
-            today: days.today.to_string(),
-            ..WeekDocument::default()
-        })
-    });
+    let none = || WeekDocument { today: days.today.to_string(), ..WeekDocument::default() };
+    let text = papers::calendar::week_calendar(&days.week.as_deref().cloned().unwrap_or_else(none));
     Ok(([(header::CONTENT_TYPE, "text/calendar; charset=utf-8")], text).into_response())
 }
 
@@ -80,10 +80,7 @@ fn view(days: &DaysPage) -> Markup {
                         "What is done when for " (counted(days.n_orders, "open order", "open orders"))
                         ", with the days left to the next pickup in front."
                     }
-                    @if let Some(week) = days.week.as_deref().filter(|week| !week.heads_ups.is_empty()) {
-                        div.two { (notes("days", &week.heads_ups.iter().collect::<Vec<_>>())) }
-                    }
-                    (done_today(days))
+                    @if let Some(week) = &days.week { (heads_ups(week)) (done_today(week, days.today)) }
                     p.small.soft.key-of-bars {
                         "The bar runs from six in the morning to midnight: your hours pale, work dark, the oven between, "
                         "setting up and washing up half dark, a hand-over as a mark."
@@ -95,9 +92,7 @@ fn view(days: &DaysPage) -> Markup {
                 },
                 (None, false) if days.n_orders > 0 => {
                     p.lead { (capital(&counted(days.n_orders, "open order", "open orders"))) " cannot be placed." }
-                    @if let Some(week) = days.week.as_deref() {
-                        div.two { (notes("days", &week.heads_ups.iter().collect::<Vec<_>>())) }
-                    }
+                    @if let Some(week) = &days.week { (heads_ups(week)) }
                 }
                 (None, false) => p.lead { "No order is open, so every day is free." },
             }
@@ -124,33 +119,46 @@ fn view(days: &DaysPage) -> Markup {
     )
 }
 
+/// Work of today that can be noted as done: what is done for several orders stands there once for each.
+struct Doable<'a> {
+    activity: &'a str,
+    title: &'a str,
+    order: &'a str,
+    kind: EventKind,
+}
+
+fn doable<'a>(week: &'a WeekDocument, today: Date) -> Vec<Doable<'a>> {
+    let is_due = |entry: &&WeekEntryDocument| {
+        let start: Option<ZonedDateTime> = entry.start.parse().ok();
+        start.is_some_and(|start| start.date() <= today)
+    };
+    let of = |entry: &'a WeekEntryDocument| {
+        let kind = Activity::by_name(&entry.activity).and_then(done_kind);
+        let orders = std::iter::once(entry.order).chain(entry.with.iter().copied());
+        orders.filter_map(move |at| {
+            let (order, title) = (week.ids.get(at)?.as_str(), week.orders.get(at)?.as_str());
+            Some(Doable { activity: &entry.activity, title, order, kind: kind? })
+        })
+    };
+    week.entries.iter().filter(is_due).flat_map(of).collect()
+}
+
 /// The work of today, each to be noted as done, so that the days are placed anew around it.
-fn done_today(days: &DaysPage) -> Markup {
-    let week = days.week.as_deref();
-    let today: Vec<(&WeekEntryDocument, &str, EventKind)> = week
-        .iter()
-        .flat_map(|week| &week.entries)
-        .filter(|entry| {
-            let start: Option<ZonedDateTime> = entry.start.parse().ok();
-            start.is_some_and(|start| start.date() <= days.today)
-        })
-        .filter_map(|entry| {
-            Some((entry, week?.ids.get(entry.order)?.as_str(), kind_of(&entry.activity)?))
-        })
-        .collect();
+fn done_today(week: &WeekDocument, today: Date) -> Markup {
+    let doable = doable(week, today);
     html! {
-        @if !today.is_empty() {
+        @if !doable.is_empty() {
             section.today {
                 h2 { "Today" }
                 ul.twists {
-                    @for (entry, id, kind) in today {
+                    @for Doable { activity, title, order, kind } in doable {
                         li {
-                            span { (capital(&entry.activity)) " for " (week.map(|week| week.titles(entry)).unwrap_or_default()) }
-                            form method="post" action={ "/orders/" (id) "/events" } {
-                                input type="hidden" name="on" value=(days.today);
+                            span { (capital(activity)) " for " (title) }
+                            form method="post" action={ "/orders/" (order) "/events" } {
+                                input type="hidden" name="on" value=(today);
                                 input type="hidden" name="what" value=(kind.name());
                                 input type="hidden" name="from_days" value="true";
-                                button.act type="submit" { "It is done" span.unseen { ": " (entry.activity) } }
+                                button.act type="submit" { "It is done" span.unseen { ": " (activity) " for " (title) } }
                             }
                         }
                     }
@@ -161,17 +169,13 @@ fn done_today(days: &DaysPage) -> Markup {
     }
 }
 
-/// What is noted when an activity is done; nothing for what needs no note.
-fn kind_of(activity: &str) -> Option<EventKind> {
-    Some(match activity {
-        "make dough" => EventKind::DoughMade,
-        "roll and cut" => EventKind::CookiesCut,
-        "bake" => EventKind::CookiesBaked,
-        "make icing" => EventKind::IcingMade,
-        "pack" => EventKind::Packed,
-        session if session.starts_with("decorate ") => EventKind::Decorated,
-        _ => return None,
-    })
+/// What the maker must know of the days.
+fn heads_ups(week: &WeekDocument) -> Markup {
+    html! {
+        @if !week.heads_ups.is_empty() {
+            div.two { (notes("days", &week.heads_ups.iter().collect::<Vec<_>>())) }
+        }
+    }
 }
 
 fn entries(week: &WeekDocument) -> Vec<DayDocument> {

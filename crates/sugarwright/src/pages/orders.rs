@@ -26,7 +26,7 @@ use crate::{
         progress::progress_words,
     },
     ui::{
-        Page, PlanAddress, Scale, capital, counted, day_and_month, in_days, money, page,
+        Page, PlanAddress, Scale, capital, counted, day_and_month, in_days, is_around, money, page,
         ruler_alone, shingle, spoken, time,
     },
     web::AppError,
@@ -129,7 +129,7 @@ fn next_work(week: &WeekDocument, order: &OrderId, now: jiff::Timestamp) -> Opti
     let place = week.ids.iter().position(|id| id == order.as_str())?;
     let is_for = |entry: &WeekEntryDocument| entry.order == place || entry.with.contains(&place);
     let own = week.entries.iter().filter(|entry| is_for(entry) && entry.attended);
-    let work = own.filter(|entry| !matches!(entry.activity.as_str(), "set up" | "wash up"));
+    let work = own.filter(|entry| !is_around(&entry.activity));
     let next = work.filter_map(|entry| {
         let start: jiff::ZonedDateTime = entry.start.parse().ok()?;
         (start.timestamp() >= now).then_some((entry, start))

@@ -90,7 +90,10 @@ async fn turn(
         (Ok(order), Ok(document)) => (order, document),
         (Err(error), _) | (_, Err(error)) => return refused(&error.to_string()),
     };
-    if let Some(id) = missing_section(&desk, &id, &twist).await? {
+    // What is chosen already may be taken back, whatever it names.
+    if !twist.is_in(&order)
+        && let Some(id) = missing_section(&desk, &id, &twist).await?
+    {
         return refused(&format!("there is no section \"{id}\" in this order"));
     }
     twist.turn(&mut order);
@@ -103,7 +106,7 @@ async fn turn(
     Ok(Redirect::to(&format!("/orders/{id}/what-if")).into_response())
 }
 
-/// A section a change names that the order's plan does not have; one that is chosen already may be taken back all the same.
+/// A section a change names that the order's plan does not have.
 async fn missing_section(
     desk: &Desk,
     id: &OrderId,
@@ -117,10 +120,7 @@ async fn missing_section(
     let Some(shown) = desk.view(id, true).await?.and_then(|view| view.plan) else {
         return Ok(None);
     };
-    let order = stored(desk, id).await?;
-    let is_known = |id: &String| {
-        shown.document.sections.iter().any(|one| one.id == *id) || order.brief.contains(id.as_str())
-    };
+    let is_known = |id: &&String| shown.document.sections.iter().any(|one| one.id == **id);
     Ok(named.into_iter().find(|id| !is_known(id)).cloned())
 }
 

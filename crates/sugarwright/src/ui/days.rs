@@ -84,8 +84,8 @@ pub(crate) fn day_rows(plan: &PlanDocument) -> Option<Markup> {
 }
 
 /// Setting up and washing up belong to the stretch of hours, not to an order.
-fn is_around(entry: &DayDocument) -> bool {
-    matches!(entry.activity.as_str(), "set up" | "wash up")
+pub(crate) fn is_around(activity: &str) -> bool {
+    matches!(activity, "set up" | "wash up")
 }
 
 fn is_hand_over(entry: &DayDocument) -> bool {
@@ -114,7 +114,7 @@ fn day_row(works: &[Work<'_>], day: Date, pickup: Date, hours: Option<&[(Time, T
                         span {
                             (capital(&doing(&work.entry.activity)))
                             @let names_it = !work.entry.this_order || hours.is_some();
-                            @if names_it && !is_around(work.entry) { " for " (work.entry.order) }
+                            @if names_it && !is_around(&work.entry.activity) { " for " (work.entry.order) }
                         }
                     }
                 }
@@ -144,8 +144,8 @@ fn bar(hours: &[(Time, Time)], works: &[&Work<'_>]) -> Markup {
             @for work in works {
                 @let class = match work.entry.activity.as_str() {
                     "bake" => "oven",
-                    "set up" | "wash up" => "around",
                     "hand over" => "handed",
+                    activity if is_around(activity) => "around",
                     _ => "own",
                 };
                 (stretch(class, work.start.time(), work.end.time()))

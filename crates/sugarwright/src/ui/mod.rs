@@ -13,7 +13,7 @@ use maud::{DOCTYPE, Markup, html};
 
 pub(crate) use bowl::bowl;
 pub(crate) use cookie::{PlanAddress, cookie, cookie_in_pass, shingle, sizes_css};
-pub(crate) use days::{all_days, day_rows, night_bar};
+pub(crate) use days::{all_days, day_rows, is_around, night_bar};
 pub(crate) use field::{choice, field, file_field};
 pub(crate) use note::{Notes, notes, stops};
 pub(crate) use papers::words::{listed, spoken, titled};
