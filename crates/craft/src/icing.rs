@@ -443,13 +443,7 @@ mod tests {
             drawn: false,
             sections: 0..sections.len(),
         };
-        Sections {
-            designs: vec![design],
-            sections,
-            neighbors: Vec::new(),
-            overlaps,
-            pins: Vec::new(),
-        }
+        Sections { designs: vec![design], sections, overlaps, ..Sections::default() }
     }
 
     #[test]

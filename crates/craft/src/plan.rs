@@ -407,7 +407,7 @@ fn before_work(kitchen: &Kitchen, order: &Order) -> Vec<HeadsUp> {
         heads_ups.push(HeadsUp::new(
             Severity::Note,
             Subject::Days,
-            "There are several hand-overs: everything is planned to be packed before the first one.",
+            "There are several hand-overs: everything is iced before the first one, and each part is packed by the evening before its own.",
         ));
     }
     heads_ups

@@ -31,6 +31,8 @@ pub enum Twist {
     First(Pin),
     /// A section is worked wet into what it lies on.
     Wet(String),
+    /// A section may be worked on some cookies first and on the others later.
+    Split,
 }
 
 impl Twist {
@@ -47,7 +49,7 @@ impl Twist {
                 None => list.push(value),
             }
         }
-        let Bench { makers, fan, wet, pins } = &mut order.bench;
+        let Bench { makers, fan, wet, pins, split } = &mut order.bench;
         match self {
             Self::Makers(n) => *makers = (*makers != Some(*n)).then_some(*n),
             Self::Fan(on) => *fan = (*fan != Some(*on)).then_some(*on),
@@ -56,6 +58,7 @@ impl Twist {
             }
             Self::First(pin) => toggle(pins, pin.clone()),
             Self::Wet(id) => toggle(wet, id.clone()),
+            Self::Split => *split = !*split,
         }
     }
 }
@@ -109,9 +112,9 @@ pub fn what_if(kitchen: &Kitchen, brief: &Brief, basis: &Basis) -> WhatIf {
     let chosen = chosen(&brief.order).into_iter().map(tried).collect();
     let mut open: Vec<(Twist, Outcome)> =
         trial.further(&now, &passes).into_iter().map(tried).collect();
-    // An order of one's own and wet-on-wet are offered only where they save something.
+    // An order of one's own, wet-on-wet and parts of rows are offered only where they save something.
     open.retain(|(twist, outcome)| {
-        !matches!(twist, Twist::First(_) | Twist::Wet(_))
+        !matches!(twist, Twist::First(_) | Twist::Wet(_) | Twist::Split)
             || outcome.active < now.active - NOTICEABLE
     });
     open.sort_by(|(_, one), (_, other)| {
@@ -122,13 +125,14 @@ pub fn what_if(kitchen: &Kitchen, brief: &Brief, basis: &Basis) -> WhatIf {
 
 /// The changes an order has already.
 fn chosen(order: &Order) -> Vec<Twist> {
-    let Bench { makers, fan, wet, pins } = &order.bench;
+    let Bench { makers, fan, wet, pins, split } = &order.bench;
     let makers = makers.map(Twist::Makers);
     let fan = fan.map(Twist::Fan);
     let colors = order.most_colors.map(Twist::Colors);
     let wet = wet.iter().cloned().map(Twist::Wet);
     let pins = pins.iter().cloned().map(Twist::First);
-    makers.into_iter().chain(fan).chain(colors).chain(wet).chain(pins).collect()
+    let split = split.then_some(Twist::Split);
+    makers.into_iter().chain(fan).chain(colors).chain(split).chain(wet).chain(pins).collect()
 }
 
 struct Trial<'a> {
@@ -180,6 +184,9 @@ impl Trial<'_> {
         }
         if order.most_colors.is_none() && now.n_colors > 2 {
             found.push(Twist::Colors(now.n_colors - 1));
+        }
+        if !order.bench.split && now.idle > NOTICEABLE {
+            found.push(Twist::Split);
         }
         found.extend(planned.other_ways_around(order).map(Twist::First).take(MOST_TRIED));
         found.extend(planned.could_be_wet(order).map(Twist::Wet).take(MOST_TRIED));
@@ -243,7 +250,7 @@ mod tests {
 
     use super::*;
     use crate::{
-        document::{read_order, start_kitchen},
+        document::{read_choices, read_order, start_kitchen},
         order::{DesignFiles, read_brief},
         passes::plan_passes,
         plan::Effort,
@@ -420,5 +427,112 @@ mod tests {
         let rest = session(line.0).start.duration_since(&session(base.0).end).as_hours();
         assert!(rest >= 12, "{rest} hours");
         assert!(session(line.0).start.date() > session(base.0).end.date());
+    }
+
+    /// A round base with a star of its own color laid on it, and a bare cookie that gets only such a star.
+    fn starred() -> (Kitchen, Brief) {
+        let star = "<path id=\"star\" d=\"M40 25l4 9 10 1-7 7 2 10-9-5-9 5 2-10-7-7 10-1z\" fill=\"#c8553d\"/>";
+        let art = |base: &str| {
+            let svg = format!(
+                "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"80mm\" height=\"80mm\" viewBox=\"0 0 80 80\"><circle id=\"outline\" cx=\"40\" cy=\"40\" r=\"40\" fill=\"none\"/>{base}{star}</svg>"
+            );
+            drawing::import(svg.as_bytes(), &drawing::Fonts::default()).expect("a drawing")
+        };
+        let base = "<circle id=\"white\" cx=\"40\" cy=\"40\" r=\"38\" fill=\"#ffffff\"/>";
+        let files = DesignFiles {
+            artworks: BTreeMap::from([
+                ("based".to_owned(), art(base)),
+                ("bare".to_owned(), art("")),
+            ]),
+            choices: ["based", "bare"]
+                .map(|design| {
+                    let text = "format = 1\n[[section]]\nid = \"star\"\ntechnique = \"transfer\"\n";
+                    (design.to_owned(), read_choices(text, "star.toml").expect("a choice"))
+                })
+                .into(),
+        };
+        let item = |design: &str| format!("[[item]]\ndesign = \"{design}\"\ncount = 10\n");
+        let text = format!(
+            "title = \"Stars\"\ncustomer = \"nobody (invented)\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\nbase = \"none\"\n{}{}",
+            item("based"),
+            item("bare")
+        );
+        let brief = read_brief(read_order(&text).expect("an order"), &files).expect("a brief");
+        (start_kitchen(), brief)
+    }
+
+    #[test]
+    fn pieces_are_piped_on_paper_a_day_before_they_are_laid_on() {
+        // Common practice, no source: royal icing transfers are piped 24 to 48 hours ahead.
+        let (kitchen, brief) = starred();
+        let on_progress = &mut |_| ControlFlow::Continue(());
+        let plan = crate::plan::plan_order(&kitchen, &brief, &basis(), on_progress);
+        let (days, _) = crate::plan::plan_week(
+            &kitchen,
+            std::slice::from_ref(&plan.work),
+            &basis(),
+            on_progress,
+        );
+        for id in ["based/star", "bare/star"] {
+            let place = plan.sections.sections.iter().position(|one| one.id == id).expect("a star");
+            let of = |is_ahead: bool| {
+                let mut passes = plan.passes.passes.iter();
+                let is_it = |pass: &&crate::passes::Pass| {
+                    pass.is_ahead == is_ahead && pass.sections().any(|section| section == place)
+                };
+                passes.find(is_it).expect("a pass")
+            };
+            let (ahead, laid_on) = (of(true), of(false));
+            assert!(ahead.bag.is_some() && laid_on.bag.is_none(), "piped once, then laid on");
+            assert!(ahead.rows.iter().all(|row| row.copies == 11), "ten and one extra");
+            assert_eq!(plan.passes.sessions[ahead.session].stage, 0);
+            let waits = |wait: &crate::passes::Wait| {
+                (wait.section, wait.waiting, wait.kind) == (place, place, crate::drying::State::Dry)
+            };
+            assert!(laid_on.waits_for.iter().any(waits), "{:?}", laid_on.waits_for);
+            let session = |number: usize| {
+                let wanted = crate::days::Activity::Decorate(number as u32 + 1);
+                days.entries.iter().find(|one| one.activity == wanted).expect("it is placed")
+            };
+            let (piped, then) = (session(ahead.session), session(laid_on.session));
+            assert!(then.start.duration_since(&piped.end).as_hours() >= 24);
+        }
+        let document = crate::document::plan::write_plan(&crate::document::plan::Written {
+            kitchen: &kitchen,
+            order: &brief.order,
+            plan: &plan,
+            basis: &basis(),
+            inputs_sha256: "",
+        });
+        assert_eq!(crate::check::check_plan(&kitchen, &document), []);
+    }
+
+    #[test]
+    fn working_in_parts_is_offered_where_it_saves_waiting_and_every_cookie_keeps_its_lags() {
+        // Two layers and dots on them over a few cookies: whole rows leave idle time.
+        let kitchen = start_kitchen();
+        let whole = brief("").order;
+        let mut parted = whole.clone();
+        Twist::Split.turn(&mut parted);
+        assert!(parted.bench.split && Twist::Split.is_in(&parted) && !Twist::Split.is_in(&whole));
+        let outcome = |order: Order| {
+            let brief = Brief { order, ..brief("") };
+            let (sections, _) = plan_sections(&kitchen, &brief);
+            let (icing, _) = plan_icing(&kitchen, &sections, basis().today);
+            let on_progress = &mut || ControlFlow::Continue(());
+            plan_passes(&kitchen, &sections, &icing, &[], 200_000, 1, on_progress).0
+        };
+        let (whole, parted) = (outcome(whole), outcome(parted));
+        let active = |passes: &PassesPlan| -> Span {
+            passes.sessions.iter().map(|session| session.active).sum()
+        };
+        assert!(active(&parted) <= active(&whole));
+        for place in 0..4 {
+            let rows = parted.passes.iter().flat_map(|pass| &pass.rows);
+            let of = rows.filter(|row| row.sections.contains(&place));
+            let mut copies: Vec<u32> = of.flat_map(|row| row.from..row.from + row.copies).collect();
+            copies.sort_unstable();
+            assert_eq!(copies, (0..13).collect::<Vec<_>>(), "each cookie once");
+        }
     }
 }

@@ -23,6 +23,20 @@ impl KitchenStore {
         .await?)
     }
 
+    /// Returns all chapters of a name, whatever they were computed from.
+    ///
+    /// # Errors
+    /// The database could not be read.
+    pub async fn chapters(&self, name: &str) -> Result<Vec<String>, DatabaseError> {
+        Ok(sqlx::query_scalar(
+            "select document from chapter where kitchen_id = $1 and name = $2 order by key",
+        )
+        .bind(self.id.as_str())
+        .bind(text("name of the chapter", name)?)
+        .fetch_all(self.store.pool())
+        .await?)
+    }
+
     /// Keeps a chapter, in place of one that is there.
     ///
     /// # Errors

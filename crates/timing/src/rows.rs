@@ -33,6 +33,7 @@
 //!     n_workers: 1,
 //!     crust: None,
 //!     may_split: false,
+//!     orders: vec![],
 //! };
 //! let found = solve_rows(&problem, 100, 1, &mut |_| ControlFlow::Continue(())).unwrap();
 //! assert_eq!((found.parts[1].start, found.active, found.idle), (70, 110, 30));
@@ -45,7 +46,8 @@ use std::ops::ControlFlow;
 
 use crate::{
     Bag, BlockRow, Crust, Error, RowSection, Sequence, SetUp, WetLimit, block_row,
-    bound::bound_sequence, sequence::solve_bounded,
+    bound::bound_sequence,
+    sequence::{lag_of_parts, solve_bounded},
 };
 
 use compile::{Part, compile};
@@ -105,6 +107,29 @@ pub struct RowProblem {
     pub crust: Option<Crust>,
     /// Whether rows may be worked in two parts.
     pub may_split: bool,
+    /// Pairs of rows of which the second starts on no copy before the first is done with all of its own.
+    pub orders: Vec<(usize, usize)>,
+}
+
+impl RowProblem {
+    /// Returns how long after the start of one part another starts at the earliest, by a lag between their rows.
+    ///
+    /// Nothing if the lag asks nothing of them in this order: they share no copy, or are of other rows.
+    pub fn start_lag(&self, lag: &RowLag, first: &RowPart, second: &RowPart) -> Option<i64> {
+        let forward = (lag.from.0, lag.to.0) == (first.row, second.row);
+        let backward = (lag.to.0, lag.from.0) == (first.row, second.row);
+        let (from, to, rest) = match lag.back {
+            _ if forward => (lag.from.1, lag.to.1, lag.lag),
+            Some(back) if backward => (lag.to.1, lag.from.1, back),
+            _ => return None,
+        };
+        let shared = (first.from.max(second.from), first.to.min(second.to));
+        let layout = |part: &RowPart| Some(self.rows.get(part.row)?.layout(part.to - part.from));
+        let (one, other) = (layout(first)?, layout(second)?);
+        (shared.0 < shared.1).then(|| {
+            lag_of_parts((&one, from, first.from), (&other, to, second.from), shared, rest)
+        })
+    }
 }
 
 /// Some copies of a row, worked without interruption.

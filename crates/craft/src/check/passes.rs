@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::{
-    document::plan::{PassDocument, PlanDocument, RowDocument, SectionDocument},
+    document::plan::{PlanDocument, SectionDocument},
     drying::State,
     kitchen::Kitchen,
 };
@@ -13,21 +13,35 @@ const ROUNDING_MIN: f64 = 0.21;
 
 pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
     let mut broken = Vec::new();
-    let rows = rows_by_section(plan);
+    let visits = visits_by_section(plan, false);
+    let pieces = visits_by_section(plan, true);
     let copies: BTreeMap<&str, u32> = plan
         .designs
         .iter()
         .map(|design| (design.id.as_str(), design.count + design.extras))
         .collect();
+    let none = Vec::new();
+    let of = |section: &str| visits.get(section).unwrap_or(&none);
     for section in plan.sections.iter().filter(|section| section.technique != "naked") {
-        match rows.get(section.id.as_str()) {
-            None => broken.push(format!("{} is in no pass", section.id)),
-            Some(placed) => {
-                let wanted = copies.get(section.design.as_str()).copied().unwrap_or(0);
-                if placed.len() != 1 || placed[0].1.copies != wanted {
-                    broken.push(format!("{} is not worked once on {wanted} cookies", section.id));
-                }
+        let wanted = copies.get(section.design.as_str()).copied().unwrap_or(0);
+        let is_once_on_each = |visits: &[Visit]| {
+            let mut cookies: Vec<u32> = visits.iter().map(|visit| visit.cookie).collect();
+            cookies.sort_unstable();
+            cookies == (1..=wanted).collect::<Vec<_>>()
+        };
+        if !is_once_on_each(of(&section.id)) {
+            broken.push(format!("{} is not worked once on each of {wanted} cookies", section.id));
+        }
+        let piped = pieces.get(section.id.as_str()).unwrap_or(&none);
+        if section.technique == "transfer" {
+            if !is_once_on_each(piped) {
+                broken.push(format!("{} is not piped ahead for {wanted} cookies", section.id));
             }
+            if latest(piped) >= earliest(of(&section.id)) {
+                broken.push(format!("{} is laid on before its night", section.id));
+            }
+        } else if !piped.is_empty() {
+            broken.push(format!("{} is piped ahead and never laid on", section.id));
         }
     }
     broken.extend(one_thing_at_a_time(plan));
@@ -41,75 +55,95 @@ pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
         }
         _ => kitchen.icing.base_depth,
     };
-    let at = |id: &str| rows.get(id).and_then(|placed| placed.first()).copied();
     for overlap in &plan.overlaps {
-        let (Some(under), Some(top)) = (at(&overlap.under), at(&overlap.top)) else { continue };
+        let (under, top) = (of(&overlap.under), of(&overlap.top));
         let onto = section_of.get(overlap.top.as_str()).map_or("", |section| section.onto.as_str());
         let least = match onto {
             "wet" => continue,
             "skin" => State::Skin,
             _ => State::Set,
         };
-        let least = kitchen.drying.wait(least, depth_of(&overlap.under));
+        let least = kitchen.drying.wait(least, depth_of(&overlap.under)).to_minutes();
         let needs_night = onto == "dry"
             || section_of.get(overlap.under.as_str()).is_some_and(|under| under.layer == 1);
-        if needs_night && top.0.session <= under.0.session {
+        if needs_night && earliest(top) <= latest(under) {
             broken.push(format!("{} needs a night after {}", overlap.top, overlap.under));
         }
-        if top.0.session == under.0.session
-            && shortest_lag(under.1, top.1) < least.to_minutes() - ROUNDING_MIN
-        {
-            broken.push(format!("{} is piped before {} is set", overlap.top, overlap.under));
-        }
-        if top.0.session < under.0.session {
+        if pairs(under, top).any(|(under, top)| top.session < under.session) {
             broken.push(format!("{} is piped a session before {}", overlap.top, overlap.under));
+        }
+        let is_early = |(under, top): (&Visit, &Visit)| {
+            under.session == top.session && top.start - under.end < least - ROUNDING_MIN
+        };
+        if pairs(under, top).any(is_early) {
+            broken.push(format!("{} is piped before {} is set", overlap.top, overlap.under));
         }
     }
     for neighbor in &plan.neighbors {
-        let (Some(a), Some(b)) = (at(&neighbor.a), at(&neighbor.b)) else { continue };
         let colors = [&neighbor.a, &neighbor.b]
             .map(|id| section_of.get(id.as_str()).map(|section| &section.color));
-        let together = a.0.id == b.0.id || colors[0] == colors[1];
-        if a.0.session != b.0.session || together {
+        if colors[0] == colors[1] {
             continue;
         }
-        let a_first = a.1.start_min <= b.1.start_min;
-        let (first, second) = if a_first { (a.1, b.1) } else { (b.1, a.1) };
-        let wet = if a_first { &neighbor.a } else { &neighbor.b };
-        let skin = kitchen.drying.wait(State::Skin, depth_of(wet));
-        if shortest_lag(first, second) < skin.to_minutes() - ROUNDING_MIN {
+        let skin = |wet: &str| kitchen.drying.wait(State::Skin, depth_of(wet)).to_minutes();
+        let skins = [skin(&neighbor.a), skin(&neighbor.b)];
+        let runs = |(a, b): (&Visit, &Visit)| {
+            let (first, second, skin) =
+                if a.start <= b.start { (a, b, skins[0]) } else { (b, a, skins[1]) };
+            a.session == b.session
+                && a.row != b.row
+                && second.start - first.end < skin - ROUNDING_MIN
+        };
+        if pairs(of(&neighbor.a), of(&neighbor.b)).any(runs) {
             broken.push(format!("{} and {} run into each other", neighbor.a, neighbor.b));
         }
     }
     broken
 }
 
-fn rows_by_section(plan: &PlanDocument) -> BTreeMap<&str, Vec<(&PassDocument, &RowDocument)>> {
-    let mut rows: BTreeMap<&str, Vec<(&PassDocument, &RowDocument)>> = BTreeMap::new();
-    for pass in &plan.passes {
-        for row in &pass.rows {
+/// A section worked on one cookie, in minutes of its session.
+struct Visit {
+    cookie: u32,
+    session: usize,
+    /// Where its row stands, so that what is worked together in one row is known.
+    row: (usize, usize),
+    start: f64,
+    end: f64,
+}
+
+fn visits_by_section(plan: &PlanDocument, is_ahead: bool) -> BTreeMap<&str, Vec<Visit>> {
+    let mut found: BTreeMap<&str, Vec<Visit>> = BTreeMap::new();
+    for (at, pass) in plan.passes.iter().enumerate().filter(|(_, pass)| pass.ahead == is_ahead) {
+        for (number, row) in pass.rows.iter().enumerate() {
+            let each = (row.end_min - row.start_min) / f64::from(row.copies.max(1));
             for section in &row.sections {
-                rows.entry(section).or_default().push((pass, row));
+                found.entry(section).or_default().extend((0..row.copies).map(|copy| {
+                    let start = row.start_min + each * f64::from(copy);
+                    let (cookie, row) = (row.first_cookie + copy, (at, number));
+                    Visit { cookie, session: pass.session, row, start, end: start + each }
+                }));
             }
         }
     }
-    rows
+    found
 }
 
-/// The shortest time, over all copies, between the end of one row and the start of the other on the same cookie.
-fn shortest_lag(first: &RowDocument, second: &RowDocument) -> f64 {
-    let n = first.copies.max(1);
-    let step = |row: &RowDocument| (row.end_min - row.start_min) / f64::from(n);
-    (0..n)
-        .map(|copy| {
-            let done = first.start_min + step(first) * f64::from(copy + 1);
-            let begun = second.start_min + step(second) * f64::from(copy);
-            begun - done
-        })
-        .fold(f64::MAX, f64::min)
+/// The visits of two sections on the same cookie.
+fn pairs<'a>(a: &'a [Visit], b: &'a [Visit]) -> impl Iterator<Item = (&'a Visit, &'a Visit)> {
+    a.iter().flat_map(move |one| {
+        b.iter().filter(|other| other.cookie == one.cookie).map(move |other| (one, other))
+    })
 }
 
-/// One maker holds one bag at a time, and two makers never hold the same cookie.
+fn earliest(visits: &[Visit]) -> usize {
+    visits.iter().map(|visit| visit.session).min().unwrap_or(usize::MAX)
+}
+
+fn latest(visits: &[Visit]) -> usize {
+    visits.iter().map(|visit| visit.session).max().unwrap_or(0)
+}
+
+/// One maker holds one bag at a time.
 fn one_thing_at_a_time(plan: &PlanDocument) -> Vec<String> {
     let mut broken = Vec::new();
     for (i, a) in plan.passes.iter().enumerate() {

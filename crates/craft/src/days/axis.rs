@@ -8,7 +8,7 @@ use jiff::{
 use quantity::Span;
 
 use crate::{
-    days::{Activity, OrderWork},
+    days::{Activity, OrderWork, Step},
     kitchen::Kitchen,
 };
 
@@ -133,6 +133,13 @@ impl Axis {
             order.handovers.iter().filter_map(|at| self.midnight(self.date_of(at.timestamp())));
         // What should have been packed before today is as late as can be said.
         midnights.min().unwrap_or(0).max(0)
+    }
+
+    /// Returns the minute by which a step of an order is done: midnight before its hand-over.
+    pub(super) fn done_by(&self, order: &OrderWork, step: &Step) -> i64 {
+        let handover = order.handovers.get(step.handover).filter(|_| step.handover > 0);
+        let midnight = handover.and_then(|at| self.midnight(self.date_of(at.timestamp())));
+        midnight.map_or_else(|| self.ready_by(order), |midnight| midnight.max(0))
     }
 
     /// Returns the latest minute that leaves so many minutes of working time free until `by`.

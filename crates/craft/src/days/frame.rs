@@ -28,15 +28,20 @@ pub(super) fn problem(
         windows: axis.windows.clone(),
         // A load fills the oven, however many trays that are.
         capacities: vec![1, 1, n_trays(kitchen)],
+        former: bundles.iter().map(|one| one.former(axis)).collect(),
+        move_cost: MOVE_COST,
         ..CalendarProblem::default()
     }
 }
+
+/// A piece of work that was told moves only where that makes cookies fresher by so many minutes (common practice, no source).
+const MOVE_COST: i64 = 6 * 60;
 
 fn n_trays(kitchen: &Kitchen) -> i64 {
     kitchen.trays.iter().map(|tray| i64::from(tray.owned)).sum::<i64>().max(1)
 }
 
-/// Lays out one order that is to be packed by a minute.
+/// Lays out one order that is to be packed by a minute; what is handed over later is packed by its own evening.
 pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i64) -> Project {
     let links = order
         .rests
@@ -55,7 +60,7 @@ pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i6
     };
     // Cookies dry on the trays from the first icing until they are packed.
     let first_icing = place(&|activity| matches!(activity, Activity::Decorate(_)));
-    let packing = place(&|activity| activity == Activity::Pack);
+    let packing = order.steps.iter().rposition(|step| step.activity == Activity::Pack);
     let holds = match (first_icing, packing) {
         (Some(from), Some(to)) => {
             let quantity = (order.n_trays as i64).clamp(0, n_trays(kitchen));
@@ -63,11 +68,17 @@ pub(super) fn project(kitchen: &Kitchen, axis: &Axis, order: &OrderWork, due: i6
         }
         _ => Vec::new(),
     };
+    let done_by = |step: &Step| if step.handover > 0 { axis.done_by(order, step) } else { due };
+    let last = order.steps.iter().map(done_by).fold(due, i64::max);
+    let due_task = |step: &Step| {
+        let own = done_by(step);
+        Task { due: (own < last).then_some(own), ..task(axis, step) }
+    };
     Project {
-        tasks: order.steps.iter().map(|step| task(axis, step)).collect(),
+        tasks: order.steps.iter().map(due_task).collect(),
         links,
         holds,
-        due,
+        due: last,
         weight: 1,
         buffer: 0,
         ages: place(&|activity| activity == Activity::Bake)

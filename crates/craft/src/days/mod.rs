@@ -96,7 +96,7 @@ fn late(axis: &Axis, order: &OrderWork, ready: i64) -> HeadsUp {
         Severity::Stop,
         Subject::Days,
         format!(
-            "\"{}\" is not packed by the evening before its first hand-over: working on from today, it is ready on {}.",
+            "\"{}\" is not packed by the evening before its hand-over: working on from today, it is ready on {}.",
             order.title,
             axis.at(ready).strftime("%A %-d %B at %H:%M")
         ),

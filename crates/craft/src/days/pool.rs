@@ -68,7 +68,13 @@ impl Bundle {
         for (&order, places) in self.members.iter().zip(&self.places) {
             let due = axis.ready_by(&orders[order]);
             let own = frame::project(kitchen, axis, &orders[order], due);
-            whole.due = whole.due.max(due);
+            whole.due = whole.due.max(own.due);
+            // What is shared is wanted when those behind it need it.
+            for (&place, task) in places.iter().zip(&own.tasks) {
+                if self.steps[place].of.len() == 1 {
+                    whole.tasks[place].due = Some(task.due.unwrap_or(own.due));
+                }
+            }
             let at = |place: usize| places[place];
             whole.links.extend(own.links.into_iter().map(|link| Link {
                 from: at(link.from),
@@ -81,12 +87,17 @@ impl Bundle {
                 ..hold
             }));
             whole.ages.extend(own.ages.into_iter().map(|age| Age { task: at(age.task), ..age }));
-            // What is shared is wanted when those behind it need it.
-            for &place in places.iter().filter(|&&place| self.steps[place].of.len() == 1) {
-                whole.tasks[place].due = Some(due);
-            }
         }
         whole
+    }
+
+    /// Returns when each step was to start in the days as they stood before; nothing for what was not there or is past.
+    pub(super) fn former(&self, axis: &Axis) -> Vec<Option<i64>> {
+        let start = |shared: &SharedStep| {
+            let former = shared.step.former.as_ref()?;
+            Some(axis.minute_of(former.timestamp())).filter(|minute| *minute >= 0)
+        };
+        self.steps.iter().map(start).collect()
     }
 
     /// Returns the spans of a member's own steps.

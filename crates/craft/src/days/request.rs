@@ -138,10 +138,6 @@ pub struct StripDay {
     pub words: String,
 }
 
-/// Naked cookies keep about 60 days in the freezer (common practice, no source).
-const FROZEN_KEEPS: Span = Span::hours(60.0 * 24.0);
-/// They thaw in their closed box before they are iced (common practice, no source).
-const THAW: Span = Span::hours(3.0);
 /// Packed by then on the day itself.
 const NOON: Time = time(12, 0, 0, 0);
 /// An evening and a morning that may be added.
@@ -345,7 +341,7 @@ impl Week {
         day: Date,
     ) -> impl Iterator<Item = (Change, Option<Trial>)> + 'a {
         let work = &request.work;
-        let ahead = ahead_of(work).map(|work| (Change::BakeAhead, self.trial(&work, day)));
+        let ahead = work.baked_ahead().map(|work| (Change::BakeAhead, self.trial(&work, day)));
         let noon = self.axis.minute(day, NOON);
         let on_the_day =
             (Change::PackOnTheDay, noon.map(|noon| self.trial_by(work, self.axis.clone(), noon)));
@@ -552,23 +548,6 @@ fn attended(project: &Project) -> Span {
 
 fn span(ticks: i64) -> Span {
     Span::minutes(ticks as f64)
-}
-
-/// The same order with its cookies baked earlier and frozen plain; nothing if none are baked or iced.
-fn ahead_of(work: &OrderWork) -> Option<OrderWork> {
-    let mut work = work.clone();
-    let mut is_baked = false;
-    for rest in &mut work.rests {
-        let after = work.steps.get(rest.after).map(|step| step.activity);
-        let before = work.steps.get(rest.before).map(|step| step.activity);
-        let is_iced = matches!(before, Some(Activity::Decorate(_) | Activity::Pack));
-        if after == Some(Activity::Bake) && is_iced {
-            rest.least += THAW;
-            rest.most = Some(FROZEN_KEEPS);
-            is_baked = true;
-        }
-    }
-    is_baked.then_some(work)
 }
 
 /// The same order with another count: what is done cookie by cookie takes as much less.

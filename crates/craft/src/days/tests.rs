@@ -3,12 +3,12 @@
 use std::ops::ControlFlow;
 
 use jiff::{
-    ToSpan,
+    ToSpan, ZonedDateTime,
     civil::{Date, Time, Weekday, date, time},
 };
 use quantity::{Mass, Span};
 
-use super::{Activity, Batches, OrderWork, Rest, Step, Week};
+use super::{Activity, Batches, DayEntry, Days, OrderWork, Rest, Step, Week};
 use crate::{
     document::start_kitchen,
     heads_up::Severity,
@@ -39,7 +39,9 @@ pub(super) fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork 
         activity,
         duration: Span::minutes(minutes),
         batches: None,
+        handover: 0,
         done: None,
+        former: None,
     };
     let rest = |activity, after, before, hours, most: Option<f64>| Rest {
         activity,
@@ -57,7 +59,9 @@ pub(super) fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork 
                 activity: Activity::MakeDough,
                 duration: made,
                 batches: Some(dough),
+                handover: 0,
                 done: None,
+                former: None,
             },
             step(Activity::Cut, 50.0),
             step(Activity::Bake, 50.0),
@@ -123,6 +127,118 @@ fn orders_of_the_same_days_share_dough_where_that_saves_a_batch() {
             work("Two", day.saturating_add(later.days()), NOON, mass),
         ];
         assert_eq!(week(&kitchen, &orders, date(2027, 6, 1)).days().0.pooled, []);
+    }
+}
+
+/// What is done when, without setting up and washing up, which follow from it.
+fn told(days: &Days) -> Vec<(usize, Activity, ZonedDateTime)> {
+    let is_own = |entry: &&DayEntry| !matches!(entry.activity, Activity::SetUp | Activity::WashUp);
+    let entries = days.entries.iter().filter(is_own);
+    entries.map(|entry| (entry.order, entry.activity, entry.start.clone())).collect()
+}
+
+/// The same orders, to be kept where they were told to be.
+fn kept(orders: &[OrderWork], days: &Days) -> Vec<OrderWork> {
+    let mut orders = orders.to_vec();
+    for entry in &days.entries {
+        orders[entry.order].keep_at(entry.activity, &entry.start);
+    }
+    orders
+}
+
+#[test]
+fn what_was_told_stays_when_an_order_comes_in_or_an_evening_is_lost() {
+    let mut kitchen = start_kitchen();
+    let today = date(2027, 6, 1);
+    let orders = [
+        work("One", date(2027, 6, 18), NOON, 900.0),
+        work("Two", date(2027, 6, 19), NOON, 900.0),
+        work("Three", date(2027, 6, 25), NOON, 900.0),
+    ];
+    let (before, _) = week(&kitchen, &orders, today).days();
+    // Nothing new: nothing moves, whatever the search would find.
+    let same = kept(&orders, &before);
+    assert_eq!(told(&week(&kitchen, &same, today).days().0), told(&before));
+    // One more order of the same days: the others stay where they were told to be.
+    let mut more = same.clone();
+    more.push(work("Four", date(2027, 6, 18), NOON, 900.0));
+    let (after, heads_ups) = week(&kitchen, &more, today).days();
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Stop), "{heads_ups:?}");
+    let others: Vec<_> = told(&after).into_iter().filter(|one| one.0 < 3).collect();
+    let moved = told(&before).iter().filter(|one| !others.contains(one)).count();
+    let anew = told(&week(&kitchen, &[&orders[..], &more[3..]].concat(), today).days().0);
+    let moved_anew = told(&before).iter().filter(|one| !anew.contains(one)).count();
+    assert!(moved < moved_anew && moved <= 4, "{moved} pieces of work moved, {moved_anew} anew");
+    // The evening of a session is lost: it finds another, what is not behind it stays.
+    let session =
+        before.entries.iter().find(|one| one.order == 0 && one.activity == Activity::Decorate(2));
+    let lost = session.expect("it is placed").start.date();
+    kitchen.hours.days_off.push(lost);
+    let (after, heads_ups) = week(&kitchen, &same, today).days();
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Stop), "{heads_ups:?}");
+    assert!(after.entries.iter().all(|one| !one.attended || one.start.date() != lost));
+    let (after, before) = (told(&after), told(&before));
+    let far: Vec<_> = before.iter().filter(|one| one.0 == 2).collect();
+    assert!(far.iter().all(|one| after.contains(one)), "a week later nothing moves");
+    let moved = before.iter().filter(|one| !after.contains(one)).count();
+    assert!(0 < moved && moved <= before.len() / 2, "{moved} of {}", before.len());
+}
+
+#[test]
+fn cookies_are_baked_ahead_and_frozen_where_nothing_else_is_in_time() {
+    let mut kitchen = start_kitchen();
+    let today = date(2027, 6, 1);
+    // Baking is possible in the first days only; the evenings before the hand-over are enough for the rest.
+    let order = work("One", date(2027, 6, 18), NOON, 900.0);
+    kitchen.hours = Hours::default();
+    let evening = |day: i8| crate::kitchen::DatedHours {
+        date: date(2027, 6, day),
+        from: time(18, 0, 0, 0),
+        to: time(21, 0, 0, 0),
+    };
+    kitchen.hours.dated = [2, 3, 15, 16, 17].map(evening).to_vec();
+    let (days, heads_ups) = week(&kitchen, std::slice::from_ref(&order), today).days();
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Stop), "{heads_ups:?}");
+    let told = heads_ups.iter().find(|one| one.message.contains("frozen plain")).expect("told");
+    assert!(told.message.contains("3 June"), "{told:?}");
+    let frozen = days.entries.iter().find(|one| one.activity == Activity::Freeze);
+    let frozen = frozen.expect("they lie in the freezer");
+    assert_eq!(frozen.start.date(), date(2027, 6, 3));
+    assert!(frozen.end.date() >= date(2027, 6, 15), "{frozen:?}");
+    // With evenings in the week before, nothing goes into the freezer.
+    kitchen.hours.dated = [12, 13, 14, 15, 16, 17].map(evening).to_vec();
+    let (days, heads_ups) = week(&kitchen, std::slice::from_ref(&order), today).days();
+    assert!(heads_ups.is_empty(), "{heads_ups:?}");
+    assert!(days.entries.iter().all(|one| one.activity != Activity::Freeze));
+}
+
+#[test]
+fn each_part_is_packed_by_the_evening_before_its_own_hand_over() {
+    let kitchen = start_kitchen();
+    let today = date(2027, 6, 1);
+    let mut order = work("One", date(2027, 6, 18), NOON, 900.0);
+    order.handovers.push(order.handovers[0].saturating_add(4.days()));
+    let packed = order.steps.len() - 1;
+    order.steps.push(Step { handover: 1, ..order.steps[packed].clone() });
+    let rest = order.rests.iter().find(|rest| rest.before == packed).expect("it dries").clone();
+    order.rests.push(Rest { activity: None, before: packed + 1, ..rest });
+    let (days, heads_ups) = week(&kitchen, std::slice::from_ref(&order), today).days();
+    assert!(heads_ups.iter().all(|one| one.severity < Severity::Caution), "{heads_ups:?}");
+    let packed: Vec<Date> = days
+        .entries
+        .iter()
+        .filter(|one| one.activity == Activity::Pack)
+        .map(|one| one.end.date())
+        .collect();
+    assert!(packed.iter().any(|day| *day <= date(2027, 6, 17)), "{packed:?}");
+    assert!(packed.iter().all(|day| *day <= date(2027, 6, 21)), "{packed:?}");
+    // Noted once, the first part is packed; noted again, the second.
+    let n_done = |work: &OrderWork| {
+        work.steps.iter().filter(|one| one.activity == Activity::Pack && one.done.is_some()).count()
+    };
+    for n in 1..=2 {
+        order.mark_done(Activity::Pack, date(2027, 6, 17));
+        assert_eq!(n_done(&order), n);
     }
 }
 

@@ -12,6 +12,7 @@ use super::{
     frame, late, old_icing,
     pool::{Bundle, SharedStep},
     quoted,
+    work::COOKIE_KEEPS,
 };
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
@@ -45,6 +46,7 @@ impl Week {
     ///
     /// Orders of one recipe that are handed over within a few days of each other make dough and icing together where that saves
     /// a batch and makes none late.
+    /// Cookies of an order that would be late are baked ahead and frozen plain where that makes it less late.
     /// `today` is the only clock: nothing is placed before its midnight.
     /// `budget` counts evaluations; the same seed and budget give the same plan.
     ///
@@ -63,22 +65,63 @@ impl Week {
             return Err(no_hours(&axis, kitchen));
         }
         let budget = (budget / CALENDAR_SHARE).max(1);
+        let plain =
+            Self::placed(kitchen, orders.to_vec(), (today, seed), &axis, budget, on_progress);
+        // What would be late, or finds no room at all, is tried with plain cookies from the freezer.
+        let late: Vec<usize> = match &plain {
+            Ok(week) => week.late_orders().collect(),
+            Err(_) => (0..orders.len()).collect(),
+        };
+        let mut ahead = orders.to_vec();
+        let mut is_other = false;
+        for order in late {
+            if let Some(work) = orders[order].baked_ahead() {
+                (ahead[order], is_other) = (work, true);
+            }
+        }
+        if !is_other {
+            return plain;
+        }
+        let frozen = Self::placed(kitchen, ahead, (today, seed), &axis, budget, on_progress);
+        let lateness = |week: &Self| -> i64 { week.calendar.tardiness.iter().sum() };
+        match (plain, frozen) {
+            (Ok(plain), Ok(frozen)) if lateness(&frozen) < lateness(&plain) => Ok(frozen),
+            (Err(_), Ok(frozen)) => Ok(frozen),
+            (plain, _) => plain,
+        }
+    }
+
+    /// Orders of bundles that are not ready in time.
+    fn late_orders(&self) -> impl Iterator<Item = usize> + '_ {
+        let late = self.bundles.iter().zip(&self.calendar.tardiness);
+        late.filter(|(_, late)| **late > 0).flat_map(|(bundle, _)| bundle.members.iter().copied())
+    }
+
+    /// Places orders as they are.
+    fn placed(
+        kitchen: &Kitchen,
+        orders: Vec<OrderWork>,
+        (today, seed): (Date, u64),
+        axis: &Axis,
+        budget: u64,
+        on_progress: &mut dyn FnMut() -> ControlFlow<()>,
+    ) -> Result<Self, HeadsUp> {
         let bundled = |groups: &[Vec<usize>]| -> Vec<Bundle> {
-            groups.iter().map(|group| Bundle::new(orders, group.clone())).collect()
+            groups.iter().map(|group| Bundle::new(&orders, group.clone())).collect()
         };
         let mut place = |bundles: &[Bundle], budget: u64| {
-            let problem = frame::problem(kitchen, &axis, orders, bundles);
+            let problem = frame::problem(kitchen, axis, &orders, bundles);
             let calendar = timing::solve_calendar(&problem, budget, seed, &mut |_| on_progress());
             calendar.map(|calendar| (problem, calendar))
         };
-        let groups = pools(orders, &mut |groups| {
+        let groups = pools(&orders, &mut |groups| {
             let (_, calendar) = place(&bundled(groups), (budget / 8).max(1)).ok()?;
             Some(calendar.tardiness.iter().sum())
         });
         let bundles = bundled(&groups);
         let (problem, calendar) =
-            place(&bundles, budget).map_err(|error| does_not_fit(&error, orders, &bundles))?;
-        let (kitchen, orders) = (kitchen.clone(), orders.to_vec());
+            place(&bundles, budget).map_err(|error| does_not_fit(&error, &orders, &bundles))?;
+        let (kitchen, axis) = (kitchen.clone(), axis.clone());
         Ok(Self { kitchen, today, seed, axis, orders, bundles, problem, calendar })
     }
 
@@ -110,12 +153,14 @@ impl Week {
         let mut entries = Vec::new();
         let all_spans = self.spans(&self.calendar);
         for (place, (order, spans)) in self.orders.iter().zip(&all_spans).enumerate() {
-            let ready = spans.iter().map(|span| span.end).max().unwrap_or(0);
-            if ready > self.axis.ready_by(order) {
+            let done = order.steps.iter().zip(spans);
+            let too_late = done.filter(|(step, span)| span.end > self.axis.done_by(order, step));
+            if let Some(ready) = too_late.map(|(_, span)| span.end).max() {
                 heads_ups.push(late(&self.axis, order, ready));
             }
             let of_order = entries_of(&self.axis, place, order, spans);
             heads_ups.extend(old_icing(&self.kitchen, order, &of_order));
+            heads_ups.extend(frozen(order, &of_order));
             entries.extend(of_order);
         }
         let pooled: Vec<Pooled> =
@@ -204,6 +249,31 @@ fn together(pooled: &Pooled, orders: &[OrderWork]) -> HeadsUp {
         ),
     )
     .hint(format!("{}; share its cost so.", shares.join(", ")))
+}
+
+/// Says what goes into the freezer: plain cookies because nothing else is in time, iced ones because they are done so early.
+fn frozen(order: &OrderWork, entries: &[DayEntry]) -> Option<HeadsUp> {
+    let baked = entries.iter().rfind(|entry| entry.activity == Activity::Bake)?;
+    let handed = order.handovers.last()?;
+    let days = (handed.date() - baked.end.date()).get_days();
+    if order.is_baked_ahead() {
+        let message = format!(
+            "The cookies for \"{}\" are baked on {} and frozen plain, which leaves room for the rest.",
+            order.title,
+            baked.end.strftime("%A %-d %B")
+        );
+        let hint = "Freeze them sealed once they are cold, up to about 60 days; they thaw in their closed box, about 3 hours before icing.";
+        return Some(HeadsUp::new(Severity::Note, Subject::Days, message).hint(hint));
+    }
+    (f64::from(days) * 24.0 > COOKIE_KEEPS.to_hours()).then(|| {
+        let message = format!(
+            "The cookies for \"{}\" are baked {days} days before they are handed over; they are at their best for a week.",
+            order.title
+        );
+        HeadsUp::new(Severity::Note, Subject::Days, message).hint(
+            "Freeze them sealed, plain for up to about 60 days or iced and quite dry for up to about 30, and thaw them in their closed box.",
+        )
+    })
 }
 
 /// Finds the stretches of hours in which an order alone would be decorated where a session is too long for one of them.
@@ -341,9 +411,12 @@ pub(super) fn entries_of(
         else {
             continue;
         };
-        // A drying night lasts until the next work; any other rest as long as it must.
-        let end =
-            if kind == Activity::Dry { before.start } else { after.end + minutes(rest.least) };
+        // A drying night and a stay in the freezer last until the next work; any other rest as long as it must.
+        let end = if matches!(kind, Activity::Dry | Activity::Freeze) {
+            before.start
+        } else {
+            after.end + minutes(rest.least)
+        };
         found.push(entry(kind, after.end, end, false));
     }
     found.extend(order.handovers.iter().map(|at| DayEntry {

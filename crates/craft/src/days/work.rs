@@ -1,5 +1,7 @@
 //! What an order asks of the days: its steps with their minutes, and the rests between them.
 
+use std::collections::BTreeSet;
+
 use jiff::{ZonedDateTime, civil::Date};
 use quantity::{Mass, Span};
 
@@ -11,7 +13,7 @@ use crate::{
     icing::IcingPlan,
     kitchen::{Icing, Kitchen, Oven},
     order::Order,
-    passes::PassesPlan,
+    passes::{PassesPlan, pieces_dry},
     technique::Design,
 };
 
@@ -34,6 +36,8 @@ pub enum Activity {
     Bake,
     /// Cookies cool.
     Cool,
+    /// Plain cookies lie in the freezer, and thaw in their closed box at the end of it.
+    Freeze,
     /// Whipping icing.
     MakeIcing,
     /// A decorating session, counted from 1.
@@ -53,12 +57,18 @@ impl Activity {
     pub fn is_attended(self) -> bool {
         !matches!(
             self,
-            Self::ChillDough | Self::Temper | Self::ChillCut | Self::Bake | Self::Cool | Self::Dry
+            Self::ChillDough
+                | Self::Temper
+                | Self::ChillCut
+                | Self::Bake
+                | Self::Cool
+                | Self::Freeze
+                | Self::Dry
         )
     }
 
     /// Activities with one name; decorating is counted.
-    const NAMES: [(Self, &'static str); 13] = [
+    const NAMES: [(Self, &'static str); 14] = [
         (Self::SetUp, "set up"),
         (Self::WashUp, "wash up"),
         (Self::MakeDough, "make dough"),
@@ -68,6 +78,7 @@ impl Activity {
         (Self::ChillCut, "chill cut cookies"),
         (Self::Bake, "bake"),
         (Self::Cool, "cool"),
+        (Self::Freeze, "keep frozen"),
         (Self::MakeIcing, "make icing"),
         (Self::Dry, "dry"),
         (Self::Pack, "pack"),
@@ -145,8 +156,12 @@ pub struct Step {
     pub duration: Span,
     /// What is made in batches, so that other orders can have a part of it.
     pub batches: Option<Batches>,
+    /// The hand-over before which it must be done, by its place.
+    pub handover: usize,
     /// The day it was done.
     pub done: Option<Date>,
+    /// When it was to start in the days as they stood before.
+    pub former: Option<ZonedDateTime>,
 }
 
 /// Time that must pass between two steps.
@@ -167,7 +182,11 @@ pub struct Rest {
 /// Fresh dough keeps two to four days in the refrigerator (USDA, "Ask USDA", quoted in the press); the shorter end is safe.
 const DOUGH_KEEPS: Span = Span::hours(48.0);
 /// Iced or naked, a cookie is at its best within a week of the oven (common practice, no source).
-const COOKIE_KEEPS: Span = Span::hours(7.0 * 24.0);
+pub(super) const COOKIE_KEEPS: Span = Span::hours(7.0 * 24.0);
+/// Naked cookies keep about 60 days in the freezer (common practice, no source).
+const FROZEN_KEEPS: Span = Span::hours(60.0 * 24.0);
+/// They thaw in their closed box before they are iced (common practice, no source).
+const THAW: Span = Span::hours(3.0);
 /// A softened sheet goes back into the refrigerator if it waits longer (common practice, no source).
 const TEMPERED_WAITS: Span = Span::minutes(60.0);
 
@@ -231,12 +250,11 @@ pub fn order_work(
         .zip(1..)
         .map(|(session, number)| work.add(Activity::Decorate(number), session.active))
         .collect();
-    let n_cookies: u32 = designs.iter().map(|design| design.copies()).fold(0, u32::saturating_add);
-    let packed = work.add(Activity::Pack, kitchen.pace.pack * f64::from(n_cookies));
+    let packed = work.pack(kitchen, order, designs);
 
     work.rest(Some(Activity::ChillDough), made, cut, rules.chill, Some(DOUGH_KEEPS));
     work.rest(None, tempered, cut, Span::ZERO, Some(TEMPERED_WAITS));
-    let first = sessions.first().copied().or(Some(packed));
+    let first = sessions.first().or(packed.first()).copied();
     for (number, &load) in baked.iter().enumerate() {
         // Each load has its rests; they are told once, before the first and after the last.
         let chill = (number == 0).then_some(Activity::ChillCut);
@@ -258,8 +276,29 @@ pub fn order_work(
             work.rest(Some(Activity::Dry), before, after, dry, None);
         }
     }
-    work.rest(Some(Activity::Dry), sessions.last().copied(), Some(packed), dry, None);
+    for (piped, laid_on) in pieces(passes) {
+        let (before, after) = (sessions.get(piped).copied(), sessions.get(laid_on).copied());
+        work.rest(None, before, after, pieces_dry(kitchen), None);
+    }
+    for (number, &packed) in packed.iter().enumerate() {
+        let kind = (number == 0).then_some(Activity::Dry);
+        work.rest(kind, sessions.last().copied(), Some(packed), dry, None);
+    }
     work
+}
+
+/// Pairs of sessions of which the first pipes pieces on paper and the other lays them on.
+fn pieces(passes: &PassesPlan) -> BTreeSet<(usize, usize)> {
+    let ahead = || passes.passes.iter().filter(|pass| pass.is_ahead);
+    let laid_on = passes.passes.iter().filter(|pass| !pass.is_ahead);
+    laid_on
+        .flat_map(|pass| {
+            let pieces = ahead().filter(|one| {
+                one.sections().any(|piece| pass.sections().any(|section| section == piece))
+            });
+            pieces.map(|one| (one.session, pass.session))
+        })
+        .collect()
 }
 
 impl OrderWork {
@@ -280,17 +319,81 @@ impl OrderWork {
             .collect()
     }
 
+    /// Adds the packing: what is handed over on one day is packed together, the extras with the last of it.
+    fn pack(&mut self, kitchen: &Kitchen, order: &Order, designs: &[Design]) -> Vec<usize> {
+        let all = designs.iter().map(Design::copies).fold(0, u32::saturating_add);
+        let mut parts: Vec<(usize, u32)> = Vec::new();
+        for (place, handover) in order.handovers.iter().enumerate() {
+            let cookies = handover.counts.iter().map(|(_, n)| *n).fold(0, u32::saturating_add);
+            match parts.last_mut() {
+                Some((first, n)) if order.handovers[*first].at.date() == handover.at.date() => {
+                    *n = n.saturating_add(cookies);
+                }
+                _ => parts.push((place, cookies)),
+            }
+        }
+        let told: u32 = parts.iter().map(|(_, n)| *n).fold(0, u32::saturating_add);
+        if let Some((_, last)) = parts.last_mut() {
+            *last = last.saturating_add(all.saturating_sub(told));
+        }
+        let add = |(handover, cookies)| {
+            let place = self.add(Activity::Pack, kitchen.pace.pack * f64::from(cookies));
+            self.steps[place].handover = handover;
+            place
+        };
+        parts.into_iter().map(add).collect()
+    }
+
     /// Says that a step was done, and with it all that comes before it; what was done earlier keeps its day.
     pub fn mark_done(&mut self, activity: Activity, on: Date) {
         let steps = self.steps.iter().enumerate();
         let mut open: Vec<usize> =
             steps.filter(|(_, step)| step.activity == activity).map(|(place, _)| place).collect();
+        if activity == Activity::Pack {
+            // Of several hand-overs the next one is packed.
+            open.retain(|&place| self.steps[place].done.is_none());
+            open.truncate(1);
+        }
         while let Some(place) = open.pop() {
             if self.steps[place].done.is_none_or(|before| before > on) {
                 self.steps[place].done = Some(on);
                 let before = self.rests.iter().filter(|rest| rest.before == place);
                 open.extend(before.map(|rest| rest.after).filter(|&at| at < self.steps.len()));
             }
+        }
+    }
+
+    /// Returns the same order with its cookies baked earlier and frozen plain; nothing if none are baked or iced.
+    pub(super) fn baked_ahead(&self) -> Option<Self> {
+        let mut work = self.clone();
+        let activity = |place: usize| self.steps.get(place).map(|step| step.activity);
+        let frozen = work.rests.iter_mut().filter(|rest| {
+            activity(rest.after) == Some(Activity::Bake)
+                && matches!(activity(rest.before), Some(Activity::Decorate(_) | Activity::Pack))
+        });
+        let mut is_baked = false;
+        for rest in frozen {
+            rest.least += THAW;
+            rest.most = Some(FROZEN_KEEPS);
+            // Of several loads the last one tells it.
+            rest.activity = rest.activity.map(|_| Activity::Freeze);
+            is_baked = true;
+        }
+        is_baked.then_some(work)
+    }
+
+    /// Tells whether its cookies are baked earlier and frozen plain.
+    pub(super) fn is_baked_ahead(&self) -> bool {
+        self.rests.iter().any(|rest| rest.activity == Some(Activity::Freeze))
+    }
+
+    /// Says when a step was to start in the days as they stood before; of several of one activity the first one.
+    pub fn keep_at(&mut self, activity: Activity, start: &ZonedDateTime) {
+        let mut steps = self.steps.iter_mut();
+        if let Some(step) = steps.find(|step| step.activity == activity)
+            && step.former.is_none()
+        {
+            step.former = Some(start.clone());
         }
     }
 
@@ -308,7 +411,14 @@ impl OrderWork {
     }
 
     fn add(&mut self, activity: Activity, duration: Span) -> usize {
-        self.steps.push(Step { activity, duration, batches: None, done: None });
+        self.steps.push(Step {
+            activity,
+            duration,
+            batches: None,
+            handover: 0,
+            done: None,
+            former: None,
+        });
         self.steps.len() - 1
     }
 

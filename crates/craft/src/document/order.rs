@@ -71,6 +71,9 @@ pub struct OrderDocument {
     /// Sections in an order of the maker's own.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub pin: Vec<PinEntry>,
+    /// Whether a section may be worked on some cookies first and on the others later, where that saves time.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub split: bool,
     /// What is ordered, at least one item.
     #[serde(default)]
     pub item: Vec<ItemEntry>,
@@ -161,6 +164,7 @@ impl OrderDocument {
         self.wet.clone_from(&order.bench.wet);
         let pins = order.bench.pins.iter().cloned();
         self.pin = pins.map(|Pin { first, then }| PinEntry { first, then }).collect();
+        self.split = order.bench.split;
         self
     }
 
@@ -236,6 +240,7 @@ fn convert(document: OrderDocument) -> Result<Order, BadValue> {
                 .into_iter()
                 .map(|PinEntry { first, then }| Pin { first, then })
                 .collect(),
+            split: document.split,
         },
         items,
     })

@@ -39,6 +39,9 @@ pub struct StepDocument {
     /// What is made in batches.
     #[serde(default)]
     pub batches: Option<BatchesDocument>,
+    /// The hand-over before which it must be done, by its place.
+    #[serde(default)]
+    pub handover: usize,
 }
 
 /// What is made in batches of one recipe.
@@ -87,6 +90,7 @@ impl From<&OrderWork> for WorkDocument {
                         most_g: batches.most.to_g(),
                         each_s: batches.each.to_seconds(),
                     }),
+                    handover: step.handover,
                 })
                 .collect(),
             rests: work
@@ -123,7 +127,9 @@ impl WorkDocument {
                 activity: Activity::by_name(&step.activity)?,
                 duration,
                 batches,
+                handover: step.handover,
                 done: None,
+                former: None,
             })
         });
         let rests = self.rests.iter().map(|rest| {

@@ -50,6 +50,8 @@ pub struct Bench {
     pub wet: Vec<String>,
     /// Sections in an order of the maker's own.
     pub pins: Vec<Pin>,
+    /// Whether a section may be worked on some cookies first and on the others later, where that saves time.
+    pub split: bool,
 }
 
 /// One section is piped before another, by their ids.

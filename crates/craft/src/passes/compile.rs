@@ -1,29 +1,26 @@
-//! From the sections of one stage to the jobs and lags of the engine.
+//! From the sections of one stage to the rows and lags of the engine.
 //!
 //! One tick is one second.
 
 use quantity::Span;
-use timing::{
-    BlockRow, Crust, EitherOrder, FurtherBag, Job, Precedence, RowSection, SequenceProblem, SetUp,
-    WetLimit, block_lag, block_row,
-};
+use timing::{Crust, RowLag, RowProblem, RowSection, SetUp, WetLimit};
 
 use crate::{
     drying::State,
     icing::{IcingPlan, wet_depth},
     kitchen::Kitchen,
-    passes::section_time,
-    technique::{Onto, Overlap, Section, Sections},
+    passes::{piece_time, section_time, sessions::Stages},
+    technique::{Onto, Overlap, Section, Sections, Technique},
 };
 
-/// One stage as the engine takes it, and what its jobs stand for.
+/// One stage as the engine takes it, and what its rows stand for.
 pub(super) struct Compiled {
-    pub(super) problem: SequenceProblem,
-    /// What each job stands for.
+    pub(super) problem: RowProblem,
+    /// What each row stands for.
     pub(super) rows: Vec<Row>,
     /// The bag of each of the problem's bags; nothing for what is not piped.
     pub(super) bags: Vec<Option<(usize, usize)>>,
-    /// Why jobs wait for each other.
+    /// Why rows wait for each other.
     pub(super) reasons: Vec<Reason>,
 }
 
@@ -31,25 +28,16 @@ pub(super) struct Compiled {
 pub(super) struct Row {
     /// The sections, by their places: the base, then what goes on while it is wet.
     pub(super) sections: Vec<usize>,
-    /// How many cookies.
-    pub(super) copies: u32,
-    /// When each section is worked on each cookie.
-    block: BlockRow,
+    /// Whether its pieces are piped on paper, to be laid on later.
+    pub(super) is_ahead: bool,
 }
 
-/// Two jobs that keep a distance, and why.
+/// Two rows that keep a distance on every cookie, and why.
 pub(super) struct Reason {
-    pub(super) jobs: (usize, usize),
+    pub(super) lag: RowLag,
+    /// The section of the first row, and that of the second.
     pub(super) sections: (usize, usize),
     pub(super) kind: State,
-    /// How long the first dries before the second.
-    pub(super) lag: Span,
-    /// How long the second dries before the first, where it goes first.
-    pub(super) lag_back: Span,
-    /// Start-to-start lag if the first goes first, in ticks.
-    pub(super) first_to_second: i64,
-    /// Start-to-start lag the other way around; nothing where the order is fixed.
-    pub(super) second_to_first: Option<i64>,
 }
 
 /// A day of seconds, far more than any session: keeps sums of ticks small whatever a kitchen asks for.
@@ -78,64 +66,61 @@ pub(super) fn compile(
     kitchen: &Kitchen,
     chapter: &Sections,
     icing: &IcingPlan,
-    stage_of: &[Option<usize>],
+    stages: &Stages,
     stage: usize,
 ) -> Compiled {
-    let members: Vec<usize> =
-        (0..chapter.sections.len()).filter(|&place| stage_of[place] == Some(stage)).collect();
-    let mut bags: Vec<Option<(usize, usize)>> =
-        members.iter().map(|&place| icing.bag_of(place)).collect();
+    let rows = rows(chapter, stages, stage);
+    let bag_of = |row: &Row, place: usize| {
+        let is_laid_on = chapter.sections[place].technique == Technique::Transfer && !row.is_ahead;
+        if is_laid_on { None } else { icing.bag_of(place) }
+    };
+    let worked = || rows.iter().flat_map(|row| row.sections.iter().map(move |&at| (row, at)));
+    let mut bags: Vec<Option<(usize, usize)>> = worked().map(|(row, at)| bag_of(row, at)).collect();
     bags.sort_unstable();
     bags.dedup();
-    let bag_of = |place: usize| bags.binary_search(&icing.bag_of(place)).unwrap_or(0);
 
-    let rows = rows(kitchen, chapter, &members, &bag_of);
-    let jobs = rows
-        .iter()
-        .map(|row| Job { duration: row.block.duration(), bag: bag_of(row.sections[0]) })
-        .collect();
-    let further_bags = rows
-        .iter()
-        .enumerate()
-        .flat_map(|(job, row)| {
-            row.sections[1..].iter().map(move |&place| FurtherBag { job, bag: bag_of(place) })
-        })
-        .collect();
-    let mut reasons = reasons(kitchen, chapter, &rows);
-    let (mut precedences, mut either_orders) = (Vec::new(), Vec::new());
-    precedences.extend(pinned(chapter, &rows, &mut reasons));
-    for reason in &reasons {
-        let (a, b) = reason.jobs;
-        match reason.second_to_first {
-            None => {
-                precedences.push(Precedence { before: a, after: b, lag: reason.first_to_second })
+    let engine_row = |row: &Row| {
+        let section = |&place: &usize| {
+            let section = &chapter.sections[place];
+            let time = if row.is_ahead { piece_time } else { section_time };
+            RowSection {
+                bag: bags.binary_search(&bag_of(row, place)).unwrap_or(0),
+                per_copy: ticks(time(&kitchen.pace, section)),
             }
-            Some(lag_ba) => {
-                either_orders.push(EitherOrder { a, b, lag_ab: reason.first_to_second, lag_ba })
-            }
+        };
+        let most = ticks(kitchen.drying.wet_on_wet_max);
+        let design = chapter.sections[row.sections[0]].item;
+        timing::Row {
+            sections: row.sections.iter().map(section).collect(),
+            copies: i64::from(chapter.designs[design].copies()),
+            swap: ticks(kitchen.pace.bag_change),
+            limits: (1..row.sections.len()).map(|over| WetLimit { base: 0, over, most }).collect(),
+            // Two makers never hold the same cookie; pieces on paper are nobody's.
+            group: (!row.is_ahead).then_some(design),
         }
-    }
-    let problem = SequenceProblem {
-        jobs,
-        further_bags,
+    };
+    let mut reasons = reasons(kitchen, chapter, &rows);
+    let orders = pinned(chapter, &rows, &mut reasons);
+    let problem = RowProblem {
+        rows: rows.iter().map(engine_row).collect(),
+        lags: reasons.iter().map(|reason| reason.lag).collect(),
         bags: bags
             .iter()
             .enumerate()
             .map(|(at, bag)| engine_bag(kitchen, &bags, at, *bag))
             .collect(),
-        precedences,
-        either_orders,
         set_up: SetUp {
             same_color: ticks(kitchen.pace.bag_change),
             other: ticks(kitchen.pace.bag_change),
         },
         windows: None,
+        n_workers: kitchen.makers.clamp(1, 3),
         crust: Some(Crust {
             after: ticks(kitchen.pace.tip_crusts),
             wipe: ticks(kitchen.pace.wipe),
         }),
-        n_workers: kitchen.makers.clamp(1, 3),
-        exclusive: by_design(chapter, &rows),
+        may_split: chapter.may_split,
+        orders,
     };
     Compiled { problem, rows, bags, reasons }
 }
@@ -158,138 +143,114 @@ fn engine_bag(
 }
 
 /// Joins what is worked wet-on-wet with its base, leaves every other section a row of its own.
-fn rows(
-    kitchen: &Kitchen,
-    chapter: &Sections,
-    members: &[usize],
-    bag_of: &dyn Fn(usize) -> usize,
-) -> Vec<Row> {
-    let mut joined: Vec<Vec<usize>> = Vec::new();
-    for &place in members {
+fn rows(chapter: &Sections, stages: &Stages, stage: usize) -> Vec<Row> {
+    let mut rows: Vec<Row> = Vec::new();
+    let members =
+        (0..chapter.sections.len()).filter(|&place| stages.on_cookie[place] == Some(stage));
+    for place in members {
         let wet_base = (chapter.sections[place].onto == Onto::Wet)
             .then(|| {
                 beneath(chapter, place).max_by_key(|overlap| chapter.sections[overlap.under].layer)
             })
             .flatten()
             .map(|overlap| overlap.under);
-        let row = wet_base.and_then(|base| joined.iter_mut().find(|row| row.contains(&base)));
+        let row =
+            wet_base.and_then(|base| rows.iter_mut().find(|row| row.sections.contains(&base)));
         match row {
-            Some(row) => row.push(place),
-            None => joined.push(vec![place]),
+            Some(row) => row.sections.push(place),
+            None => rows.push(Row { sections: vec![place], is_ahead: false }),
         }
     }
-    let swap = ticks(kitchen.pace.bag_change);
-    let most = ticks(kitchen.drying.wet_on_wet_max);
-    joined
-        .into_iter()
-        .map(|sections| {
-            let copies = chapter.designs[chapter.sections[sections[0]].item].copies();
-            let worked: Vec<RowSection> = sections
-                .iter()
-                .map(|&place| RowSection {
-                    bag: bag_of(place),
-                    per_copy: ticks(section_time(&kitchen.pace, &chapter.sections[place])),
-                })
-                .collect();
-            let limits: Vec<WetLimit> =
-                (1..sections.len()).map(|over| WetLimit { base: 0, over, most }).collect();
-            Row { block: block_row(&worked, i64::from(copies), swap, &limits), sections, copies }
-        })
-        .collect()
+    if stage == 0 {
+        rows.extend(
+            stages.ahead.iter().map(|&place| Row { sections: vec![place], is_ahead: true }),
+        );
+    }
+    rows
 }
 
 fn beneath(chapter: &Sections, top: usize) -> impl Iterator<Item = &Overlap> {
     chapter.overlaps.iter().filter(move |overlap| overlap.top == top)
 }
 
+/// The row that works a section on the cookie, and the section's place in it.
+fn row_of(rows: &[Row], place: usize) -> Option<(usize, usize)> {
+    rows.iter().enumerate().filter(|(_, row)| !row.is_ahead).find_map(|(at, row)| {
+        Some((at, row.sections.iter().position(|&section| section == place)?))
+    })
+}
+
 /// Why rows keep a distance: overlaps within a session, and wet neighbors.
 fn reasons(kitchen: &Kitchen, chapter: &Sections, rows: &[Row]) -> Vec<Reason> {
     let wait = |state: State, section: usize| {
-        kitchen.drying.wait(state, wet_depth(&kitchen.icing, &chapter.sections[section]))
-    };
-    let row_of = |place: usize| rows.iter().position(|row| row.sections.contains(&place));
-    let lag_between = |(a, first): (usize, usize), (b, second): (usize, usize), lag: Span| {
-        let place_in = |row: usize, section: usize| {
-            rows[row].sections.iter().position(|&one| one == section).unwrap_or(0)
-        };
-        let (first, second) = (place_in(a, first), place_in(b, second));
-        block_lag((&rows[a].block, first), (&rows[b].block, second), ticks(lag))
+        ticks(kitchen.drying.wait(state, wet_depth(&kitchen.icing, &chapter.sections[section])))
     };
     let mut reasons: Vec<Reason> = Vec::new();
     for overlap in &chapter.overlaps {
-        let (Some(under), Some(top)) = (row_of(overlap.under), row_of(overlap.top)) else {
+        let (Some(from), Some(to)) = (row_of(rows, overlap.under), row_of(rows, overlap.top))
+        else {
             continue;
         };
-        if under == top {
+        if from.0 == to.0 {
             continue;
         }
         let kind = match chapter.sections[overlap.top].onto {
             Onto::Skin => State::Skin,
             _ => State::Set,
         };
-        let lag = wait(kind, overlap.under);
-        reasons.push(Reason {
-            jobs: (under, top),
-            sections: (overlap.under, overlap.top),
-            kind,
-            lag,
-            lag_back: lag,
-            first_to_second: lag_between((under, overlap.under), (top, overlap.top), lag),
-            second_to_first: None,
-        });
+        let lag = RowLag { from, to, lag: wait(kind, overlap.under), back: None };
+        reasons.push(Reason { lag, sections: (overlap.under, overlap.top), kind });
     }
     for neighbor in &chapter.neighbors {
-        let (Some(a), Some(b)) = (row_of(neighbor.a), row_of(neighbor.b)) else { continue };
-        let ordered = reasons.iter().any(|reason| reason.jobs == (a, b) || reason.jobs == (b, a));
-        if a == b
-            || ordered
+        let (Some(from), Some(to)) = (row_of(rows, neighbor.a), row_of(rows, neighbor.b)) else {
+            continue;
+        };
+        if reasons.iter().any(|reason| reason.is_of(from.0, to.0))
+            || from.0 == to.0
             || same_bag_color(&chapter.sections[neighbor.a], &chapter.sections[neighbor.b])
         {
             continue;
         }
-        let (lag, lag_back) = (wait(State::Skin, neighbor.a), wait(State::Skin, neighbor.b));
-        reasons.push(Reason {
-            jobs: (a, b),
-            sections: (neighbor.a, neighbor.b),
-            kind: State::Skin,
-            lag,
-            lag_back,
-            first_to_second: lag_between((a, neighbor.a), (b, neighbor.b), lag),
-            second_to_first: Some(lag_between((b, neighbor.b), (a, neighbor.a), lag_back)),
-        });
+        let back = Some(wait(State::Skin, neighbor.b));
+        let lag = RowLag { from, to, lag: wait(State::Skin, neighbor.a), back };
+        reasons.push(Reason { lag, sections: (neighbor.a, neighbor.b), kind: State::Skin });
     }
     reasons
 }
 
 /// What the maker's own order of sections asks for; a pair that must keep a distance anyway keeps it in this order.
-fn pinned(chapter: &Sections, rows: &[Row], reasons: &mut [Reason]) -> Vec<Precedence> {
-    let row_of = |place: usize| rows.iter().position(|row| row.sections.contains(&place));
-    let mut precedences = Vec::new();
+fn pinned(chapter: &Sections, rows: &[Row], reasons: &mut [Reason]) -> Vec<(usize, usize)> {
+    let mut orders = Vec::new();
     for &(first, then) in &chapter.pins {
-        let (Some(before), Some(after)) = (row_of(first), row_of(then)) else { continue };
+        let (Some((before, _)), Some((after, _))) = (row_of(rows, first), row_of(rows, then))
+        else {
+            continue;
+        };
         if before == after {
             continue;
         }
-        let both = [(before, after), (after, before)];
-        let pair = reasons.iter_mut().find(|reason| both.contains(&reason.jobs));
-        match pair {
-            Some(reason) if reason.second_to_first.is_some() => reason.keep_order(before),
+        match reasons.iter_mut().find(|reason| reason.is_of(before, after)) {
+            Some(reason) if reason.lag.back.is_some() => reason.keep_order(before),
             // What lies on top comes later anyway; the other way around the engine names the circle.
-            _ => precedences.push(Precedence { before, after, lag: rows[before].block.duration() }),
+            _ => orders.push((before, after)),
         }
     }
-    precedences
+    orders
 }
 
 impl Reason {
-    /// Fixes which job goes first.
+    /// Whether it stands between two rows, in whichever order.
+    fn is_of(&self, a: usize, b: usize) -> bool {
+        let rows = (self.lag.from.0, self.lag.to.0);
+        rows == (a, b) || rows == (b, a)
+    }
+
+    /// Fixes which row goes first.
     fn keep_order(&mut self, first: usize) {
-        let Some(back) = self.second_to_first.take() else { return };
-        if self.jobs.0 != first {
-            self.jobs = (self.jobs.1, self.jobs.0);
+        let Some(back) = self.lag.back.take() else { return };
+        if self.lag.from.0 != first {
+            self.lag = RowLag { from: self.lag.to, to: self.lag.from, lag: back, back: None };
             self.sections = (self.sections.1, self.sections.0);
-            self.first_to_second = back;
-            (self.lag, self.lag_back) = (self.lag_back, self.lag);
         }
     }
 }
@@ -297,16 +258,4 @@ impl Reason {
 /// Neighbors of one shade may run together: nobody sees it.
 fn same_bag_color(a: &Section, b: &Section) -> bool {
     crate::icing::shade_of(a.color).is_same(crate::icing::shade_of(b.color))
-}
-
-/// Two makers never hold the same cookie.
-fn by_design(chapter: &Sections, rows: &[Row]) -> Vec<Vec<usize>> {
-    (0..chapter.designs.len())
-        .map(|design| {
-            (0..rows.len())
-                .filter(|&row| chapter.sections[rows[row].sections[0]].item == design)
-                .collect()
-        })
-        .filter(|jobs: &Vec<usize>| jobs.len() > 1)
-        .collect()
 }

@@ -5,8 +5,12 @@
 //! a top layer waits until what it lies on is set, wet-on-wet is worked together with its base, in blocks of a few cookies.
 //! What lies on a base, and what needs a dry ground, waits for the night; so the layers fix how many sessions there are.
 //! Rows from one bag that follow each other without a pause are one *pass*.
+//! Where the maker allows it, a row is worked in two parts, first some cookies and later the others, if that saves time.
+//! Pieces that are laid on are piped on paper in the first session and dry twice as long as a base.
 
 mod compile;
+#[cfg(test)]
+mod joint;
 mod pace;
 mod read;
 mod sessions;
@@ -15,7 +19,7 @@ use std::ops::ControlFlow;
 
 use quantity::Span;
 
-pub use pace::section_time;
+pub use pace::{piece_time, section_time};
 
 use crate::{
     drying::State,
@@ -24,6 +28,8 @@ use crate::{
     kitchen::Kitchen,
     technique::Sections,
 };
+
+use sessions::Stages;
 
 /// The chapter on passes.
 #[derive(Clone, Debug, Default)]
@@ -47,6 +53,8 @@ pub struct Pass {
     pub bag: Option<(usize, usize)>,
     /// Its rows, one after the other without a pause, at least one.
     pub rows: Vec<Row>,
+    /// Whether it pipes pieces on paper, to be laid on later.
+    pub is_ahead: bool,
     /// Which of the makers works it.
     pub maker: usize,
     /// Start, counted from the start of its session.
@@ -63,17 +71,26 @@ impl Pass {
         self.rows.iter().flat_map(|row| row.sections.iter().copied())
     }
 
+    /// Adds something it had to wait for, once.
+    fn wait_for(&mut self, wait: Wait) {
+        if !self.waits_for.contains(&wait) {
+            self.waits_for.push(wait);
+        }
+    }
+
     /// Returns how many cookies are worked, over all its rows.
     pub fn copies(&self) -> u32 {
         self.rows.iter().map(|row| row.copies).sum()
     }
 }
 
-/// One section over all copies of its design, with what is worked wet into it.
+/// One section over the copies of its design, or some of them, with what is worked wet into it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     /// The sections, by their places: the base, then what goes on while it is wet.
     pub sections: Vec<usize>,
+    /// The first of its cookies, counted from 0; another row works those before it.
+    pub from: u32,
     /// How many cookies.
     pub copies: u32,
     /// Start, counted from the start of its session.
@@ -134,15 +151,14 @@ pub fn plan_passes(
 ) -> (PassesPlan, Vec<HeadsUp>) {
     let mut plan = PassesPlan::default();
     let mut heads_ups = Vec::new();
-    let stage_of = sessions::assign(chapter);
-    heads_ups.extend(pins_against_nights(chapter, &stage_of));
-    let n_stages = stage_of.iter().flatten().max().map_or(0, |last| last + 1);
-    for stage in 0..n_stages {
-        let mut compiled = compile::compile(kitchen, chapter, icing, &stage_of, stage);
+    let stages = Stages::assign(chapter);
+    heads_ups.extend(pins_against_nights(chapter, &stages.on_cookie));
+    for stage in 0..stages.n() {
+        let mut compiled = compile::compile(kitchen, chapter, icing, &stages, stage);
         compiled.problem.windows =
             hours.get(stage).and_then(|stretches| compile::windows(stretches));
         let mut solve = |compiled: &compile::Compiled| {
-            timing::solve_sequence(&compiled.problem, budget, seed, &mut |_| on_progress())
+            timing::solve_rows(&compiled.problem, budget, seed, &mut |_| on_progress())
         };
         let mut solved = solve(&compiled);
         if compiled.problem.windows.is_some() && solved.is_err() {
@@ -159,7 +175,7 @@ pub fn plan_passes(
             Err(error) => {
                 heads_ups.push(contradiction(chapter, &compiled, &error));
                 let without = Sections { pins: Vec::new(), ..chapter.clone() };
-                let compiled = compile::compile(kitchen, &without, icing, &stage_of, stage);
+                let compiled = compile::compile(kitchen, &without, icing, &stages, stage);
                 if let Ok(sequence) = solve(&compiled) {
                     plan.evaluations += sequence.evaluations;
                     read::append_stage(&mut plan, stage, &compiled, &sequence);
@@ -168,12 +184,14 @@ pub fn plan_passes(
         }
     }
     read::count_bag_changes(&mut plan);
-    read::wait_for_nights(
-        &mut plan,
-        chapter,
-        kitchen.drying.wait(State::Dry, kitchen.icing.base_depth),
-    );
+    read::wait_for_nights(&mut plan, chapter, kitchen);
     (plan, heads_ups)
+}
+
+/// Returns how long pieces piped on paper dry before they are laid on: from below no air comes to them
+/// (24 to 48 h where a base takes 12; common practice, no source).
+pub(crate) fn pieces_dry(kitchen: &Kitchen) -> Span {
+    kitchen.drying.wait(State::Dry, kitchen.icing.base_depth) * 2.0
 }
 
 /// Says which sections of the maker's own order cannot come first, since a drying night lies before them.

@@ -1,5 +1,8 @@
 //! How long does one section take on one cookie?
 //!
+//! A piece that is piped on paper ahead and laid on later takes its time twice:
+//! edge and area on paper ([`piece_time`]), each piece laid on like a dot on the cookie.
+//!
 //! t = h + e / v_e + A / v_f + l / v_l + n t_d
 //!
 //! - `h` taking up and putting down the cookie
@@ -37,6 +40,13 @@ pub fn section_time(pace: &Pace, section: &Section) -> Span {
         | Technique::Dust => pace.dot * section.n_parts.max(1) as f64,
     };
     pace.handling + work
+}
+
+/// Returns the time to pipe on paper what is laid on one cookie later.
+pub fn piece_time(pace: &Pace, section: &Section) -> Span {
+    pace.dot * section.n_parts.max(1) as f64
+        + Span::along(section.edge, pace.edge_per_second)
+        + Span::seconds(section.poured_area / pace.fill_per_second)
 }
 
 /// Length of line, or half its way around where the maker made a line of an area.

@@ -3,13 +3,15 @@
 use std::collections::BTreeMap;
 
 use quantity::Span;
-use timing::Sequence;
+use timing::{RowPart, RowSequence};
 
 use crate::{
     drying::State,
+    kitchen::Kitchen,
     passes::{
         Pass, PassesPlan, Row, Session, Wait,
         compile::{Compiled, span},
+        pieces_dry,
     },
     technique::Sections,
 };
@@ -22,7 +24,7 @@ pub(super) fn append_stage(
     plan: &mut PassesPlan,
     stage: usize,
     compiled: &Compiled,
-    sequence: &Sequence,
+    sequence: &RowSequence,
 ) {
     let worked = worked(compiled, sequence);
     let first = plan.sessions.len();
@@ -46,66 +48,65 @@ pub(super) fn append_stage(
     append_passes(&mut plan.passes, first, &worked, compiled, sequence);
 }
 
-/// When a job starts and ends.
-fn times(compiled: &Compiled, sequence: &Sequence, job: usize) -> (i64, i64) {
-    (sequence.starts[job], sequence.starts[job] + compiled.problem.jobs[job].duration)
-}
-
-fn worked(compiled: &Compiled, sequence: &Sequence) -> Vec<Worked> {
+fn worked(compiled: &Compiled, sequence: &RowSequence) -> Vec<Worked> {
     let whole = vec![(0, i64::MAX)];
     let windows = compiled.problem.windows.as_ref().unwrap_or(&whole);
-    let jobs = || (0..compiled.rows.len()).map(|job| times(compiled, sequence, job));
     let worked = windows.iter().filter_map(|&(open, close)| {
-        let within = jobs().filter(|(start, _)| (open..close).contains(start));
-        Some((open, within.map(|(_, end)| end).max()?))
+        let within = sequence.parts.iter().filter(|part| (open..close).contains(&part.start));
+        Some((open, within.map(|part| part.end).max()?))
     });
     worked.collect()
 }
 
-/// The time of the jobs, preparations and bag changes of a stretch.
-fn busy(compiled: &Compiled, sequence: &Sequence, (open, end): Worked) -> i64 {
+/// The time of the rows, preparations and bag changes of a stretch.
+fn busy(compiled: &Compiled, sequence: &RowSequence, (open, end): Worked) -> i64 {
     let problem = &compiled.problem;
     let mut busy = 0;
     for worker in 0..problem.n_workers {
-        let jobs = (0..problem.jobs.len()).filter(|&job| sequence.workers[job] == worker);
-        let mut events: Vec<(i64, Option<usize>, usize)> =
-            jobs.map(|job| (sequence.starts[job], Some(job), problem.jobs[job].bag)).collect();
+        // When, how long, the bag taken up and the bag in the hand behind it, and whether it is a preparation.
+        let parts = sequence.parts.iter().filter(|part| part.worker == worker);
+        let mut events: Vec<(i64, i64, usize, usize, bool)> = parts
+            .map(|part| {
+                let sections = &problem.rows[part.row].sections;
+                let (first, last) = (sections[0].bag, sections[sections.len() - 1].bag);
+                (part.start, part.end - part.start, first, last, false)
+            })
+            .collect();
         let bags = (0..problem.bags.len()).filter(|&bag| sequence.prep_workers[bag] == worker);
-        events.extend(bags.filter_map(|bag| Some((sequence.prep_starts[bag]?, None, bag))));
+        events.extend(bags.filter_map(|bag| {
+            Some((sequence.prep_starts[bag]?, problem.bags[bag].prep, bag, bag, true))
+        }));
         events.retain(|(start, ..)| (open..end).contains(start));
         events.sort_unstable();
         let mut held = None;
-        for (_, job, bag) in events {
-            match job {
-                None => busy += problem.bags[bag].prep,
-                Some(job) => {
-                    if held != Some(bag) {
-                        busy += problem.set_up.other;
-                    }
-                    busy += problem.jobs[job].duration;
-                }
+        for (_, duration, taken_up, left, is_prep) in events {
+            if !is_prep && held != Some(taken_up) {
+                busy += problem.set_up.other;
             }
-            let last = job.and_then(|job| problem.further_bags.iter().rfind(|one| one.job == job));
-            held = Some(last.map_or(bag, |further| further.bag));
+            busy += duration;
+            held = Some(left);
         }
     }
     busy
 }
 
-/// The time that must lie between two stretches of a stage, whenever they are: what the jobs of one ask of those behind it.
-fn gap(compiled: &Compiled, sequence: &Sequence, before: Worked, open: i64) -> i64 {
-    let waits = compiled.reasons.iter().filter_map(|reason| {
-        let (a, b) = reason.jobs;
-        let (first, second, lag) = if sequence.starts[a] <= sequence.starts[b] {
-            (a, b, reason.first_to_second)
-        } else {
-            (b, a, reason.second_to_first?)
-        };
-        let (first, second) = (sequence.starts[first], sequence.starts[second]);
-        // Counted from the end of the one stretch to the opening of the other.
-        (first <= before.1 && second >= open).then_some(first + lag - before.1 - (second - open))
-    });
-    waits.fold(0, i64::max)
+/// The time that must lie between two stretches of a stage, whenever they are: what the rows of one ask of those behind it.
+fn gap(compiled: &Compiled, sequence: &RowSequence, before: Worked, open: i64) -> i64 {
+    let mut longest = 0;
+    for lag in &compiled.problem.lags {
+        let of_lag = |part: &&RowPart| part.row == lag.from.0 || part.row == lag.to.0;
+        let parts = || sequence.parts.iter().filter(of_lag);
+        for first in parts().filter(|part| part.start <= before.1) {
+            for second in parts().filter(|part| part.start >= open) {
+                let asked = compiled.problem.start_lag(lag, first, second);
+                // Counted from the end of the one stretch to the opening of the other.
+                let rest =
+                    asked.map(|asked| first.start + asked - before.1 - (second.start - open));
+                longest = longest.max(rest.unwrap_or(0));
+            }
+        }
+    }
+    longest
 }
 
 /// Appends the passes of the stretches, in the order they start.
@@ -114,26 +115,34 @@ fn append_passes(
     first_session: usize,
     worked: &[Worked],
     compiled: &Compiled,
-    sequence: &Sequence,
+    sequence: &RowSequence,
 ) {
     let first = passes.len();
-    let mut by_start: Vec<usize> = (0..compiled.rows.len()).collect();
-    by_start.sort_by_key(|&job| (sequence.starts[job], sequence.workers[job]));
-    let mut pass_of = vec![0; compiled.rows.len()];
-    for &job in &by_start {
-        let row = &compiled.rows[job];
-        let (start, end) = times(compiled, sequence, job);
-        let stretch = worked.iter().rposition(|(open, _)| *open <= start).unwrap_or(0);
+    let parts = &sequence.parts;
+    let mut pass_of = Vec::with_capacity(parts.len());
+    for part in parts {
+        let row = &compiled.rows[part.row];
+        let stretch = worked.iter().rposition(|(open, _)| *open <= part.start).unwrap_or(0);
         let (open, _) = worked[stretch];
-        let (session, maker) = (first_session + stretch, sequence.workers[job]);
-        let (start, end) = (span(start - open), span(end - open));
-        let bag = compiled.bags[compiled.problem.jobs[job].bag];
+        let (session, maker) = (first_session + stretch, part.worker);
+        let (start, end) = (span(part.start - open), span(part.end - open));
+        let bag = compiled.bags[compiled.problem.rows[part.row].sections[0].bag];
         let last = passes[first..]
             .iter()
             .rposition(|pass| pass.maker == maker && pass.session == session)
             .map(|at| first + at);
-        let worked = Row { sections: row.sections.clone(), copies: row.copies, start, end };
-        let joins = last.filter(|&at| passes[at].bag == bag && passes[at].end == start);
+        let number = |copies: i64| u32::try_from(copies).unwrap_or(u32::MAX);
+        let worked = Row {
+            sections: row.sections.clone(),
+            from: number(part.from),
+            copies: number(part.to - part.from),
+            start,
+            end,
+        };
+        let joins = last.filter(|&at| {
+            let pass = &passes[at];
+            (pass.bag, pass.end, pass.is_ahead) == (bag, start, row.is_ahead)
+        });
         let at = match joins {
             Some(at) => {
                 passes[at].end = end;
@@ -146,6 +155,7 @@ fn append_passes(
                     session,
                     bag,
                     rows: vec![worked],
+                    is_ahead: row.is_ahead,
                     maker,
                     start,
                     end,
@@ -154,22 +164,27 @@ fn append_passes(
                 passes.len() - 1
             }
         };
-        pass_of[job] = at;
+        pass_of.push(at);
     }
     for reason in &compiled.reasons {
-        let (a, b) = reason.jobs;
-        let a_first = sequence.starts[a] <= sequence.starts[b];
-        let (before, after) = if a_first { (a, b) } else { (b, a) };
-        let (section, waiting) =
-            if a_first { reason.sections } else { (reason.sections.1, reason.sections.0) };
-        if pass_of[before] != pass_of[after] {
-            passes[pass_of[after]].waits_for.push(Wait {
-                pass: pass_of[before],
-                section,
-                waiting,
-                kind: reason.kind,
-                lag: if a_first { reason.lag } else { reason.lag_back },
-            });
+        for (a, before) in parts.iter().enumerate() {
+            for (b, after) in
+                parts.iter().enumerate().filter(|(_, part)| part.start >= before.start)
+            {
+                let has_waited = compiled.problem.start_lag(&reason.lag, before, after).is_some();
+                if !has_waited || pass_of[a] == pass_of[b] {
+                    continue;
+                }
+                let forward = before.row == reason.lag.from.0;
+                let (section, waiting, lag) = if forward {
+                    (reason.sections.0, reason.sections.1, reason.lag.lag)
+                } else {
+                    (reason.sections.1, reason.sections.0, reason.lag.back.unwrap_or(0))
+                };
+                let lag = span(lag);
+                let wait = Wait { pass: pass_of[a], section, waiting, kind: reason.kind, lag };
+                passes[pass_of[b]].wait_for(wait);
+            }
         }
     }
 }
@@ -187,28 +202,30 @@ pub(super) fn count_bag_changes(plan: &mut PassesPlan) {
     }
 }
 
-/// Adds, to passes on top of an earlier stage, the drying night they wait for.
-pub(super) fn wait_for_nights(plan: &mut PassesPlan, chapter: &Sections, dry: Span) {
-    let passes = &mut plan.passes;
-    let stage = |pass: &Pass| plan.sessions.get(pass.session).map_or(0, |session| session.stage);
-    let stage_of_pass: Vec<usize> = passes.iter().map(stage).collect();
-    let pass_of = |passes: &[Pass], section: usize| {
-        passes.iter().position(|pass| pass.sections().any(|place| place == section))
-    };
-    for overlap in &chapter.overlaps {
-        let (Some(under), Some(top)) =
-            (pass_of(passes, overlap.under), pass_of(passes, overlap.top))
-        else {
-            continue;
+/// Adds the nights passes wait for: on top of an earlier stage, and before what was piped on paper is laid on.
+pub(super) fn wait_for_nights(plan: &mut PassesPlan, chapter: &Sections, kitchen: &Kitchen) {
+    let dry = kitchen.drying.wait(State::Dry, kitchen.icing.base_depth);
+    let stage_of: Vec<usize> = plan
+        .passes
+        .iter()
+        .map(|pass| plan.sessions.get(pass.session).map_or(0, |session| session.stage))
+        .collect();
+    let passes_of = |plan: &PassesPlan, section: usize, is_ahead: bool| -> Vec<usize> {
+        let is_of = |pass: &Pass| {
+            pass.is_ahead == is_ahead && pass.sections().any(|place| place == section)
         };
-        if stage_of_pass[under] < stage_of_pass[top] {
-            passes[top].waits_for.push(Wait {
-                pass: under,
-                section: overlap.under,
-                waiting: overlap.top,
-                kind: State::Dry,
-                lag: dry,
-            });
+        (0..plan.passes.len()).filter(|&at| is_of(&plan.passes[at])).collect()
+    };
+    let pieces = (0..chapter.sections.len()).map(|place| (place, place, true, pieces_dry(kitchen)));
+    let layers = chapter.overlaps.iter().map(|overlap| (overlap.under, overlap.top, false, dry));
+    for (section, waiting, is_ahead, lag) in layers.chain(pieces) {
+        for pass in passes_of(plan, section, is_ahead) {
+            for top in passes_of(plan, waiting, false) {
+                if stage_of[pass] < stage_of[top] {
+                    let wait = Wait { pass, section, waiting, kind: State::Dry, lag };
+                    plan.passes[top].wait_for(wait);
+                }
+            }
         }
     }
 }

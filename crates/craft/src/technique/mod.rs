@@ -222,4 +222,6 @@ pub struct Sections {
     pub overlaps: Vec<Overlap>,
     /// Sections in an order of the maker's own, the earlier one first, by their places.
     pub pins: Vec<(usize, usize)>,
+    /// Whether a section may be worked on some cookies first and on the others later.
+    pub may_split: bool,
 }

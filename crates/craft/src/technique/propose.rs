@@ -114,6 +114,7 @@ pub fn plan_sections(kitchen: &Kitchen, brief: &Brief) -> (Sections, Vec<HeadsUp
 /// Applies what the maker wants worked wet or in an order of her own; what cannot be is told.
 pub(crate) fn as_the_maker_wants(order: &Order, chapter: &mut Sections) -> Vec<HeadsUp> {
     let mut heads_ups = Vec::new();
+    chapter.may_split = order.bench.split;
     let place_of =
         |chapter: &Sections, id: &str| chapter.sections.iter().position(|section| section.id == id);
     let mut cannot = |id: &str, why: String| {
@@ -233,6 +234,7 @@ pub fn art_sections(
         overlaps: overlaps(&sections, 0),
         sections,
         pins: Vec::new(),
+        may_split: false,
     };
     (chapter, heads_ups)
 }

@@ -7,7 +7,7 @@ use std::{
 
 use craft::{
     days::{Activity, Days},
-    heads_up::Subject,
+    heads_up::{Severity, Subject},
     kitchen::IcingStock,
     order::Picture,
     plan::{Basis, Effort, OrderPlan, plan_order, plan_week},
@@ -128,8 +128,10 @@ fn two_orders_share_the_days_without_doing_two_things_at_once() {
         let start = format!("\"{title}\": the icing made on ");
         heads_ups.iter().filter(|one| one.message.starts_with(&start)).count() == 1
     };
-    assert_eq!(old.iter().filter(told).count(), heads_ups.len(), "{old:?} {heads_ups:?}");
-    assert_eq!(old.len(), heads_ups.len());
+    // A note may say that cookies are older than a week.
+    let n_told = heads_ups.iter().filter(|one| one.severity > Severity::Note).count();
+    assert_eq!(old.iter().filter(told).count(), n_told, "{old:?} {heads_ups:?}");
+    assert_eq!(old.len(), n_told);
     let mut attended: Vec<_> =
         days.entries.iter().filter(|entry| entry.attended && entry.start != entry.end).collect();
     attended.sort_by_key(|entry| entry.start.timestamp());

@@ -14,7 +14,7 @@ use super::{
     scale::Room,
     standing::{Standing, in_rows},
 };
-use crate::picture::{n_in_pass, pass_picture};
+use crate::picture::{meanwhile, pass_picture, worked_on};
 use crate::words::{counted, few, listed, n_of, span, spoken, titled, unique};
 
 #[derive(Serialize)]
@@ -152,7 +152,7 @@ fn told(document: &PlanDocument, pass: &PassDocument, several_makers: bool) -> P
     );
     let lines = [
         found.map(|(_, bag)| kind_of(bag)),
-        Some(n_of(n_in_pass(document, pass) as usize, "cookie", "cookies")),
+        Some(worked_on(document, pass)),
         Some(time),
         several_makers.then(|| format!("maker {}", pass.maker)),
     ];
@@ -163,7 +163,7 @@ fn told(document: &PlanDocument, pass: &PassDocument, several_makers: bool) -> P
         figures: lines.into_iter().flatten().collect(),
         cookies: Vec::new(),
         words_beside: true,
-        waits: waits(document, &pass.waits_for),
+        waits: waits(document, pass),
     }
 }
 
@@ -229,8 +229,9 @@ fn section_name(id: &str) -> String {
     spoken(id.split_once('/').map_or(id, |(_, section)| section))
 }
 
-/// Waits of one kind and length are told together, the longest first.
-fn waits(document: &PlanDocument, waits: &[WaitDocument]) -> Vec<Wait> {
+/// Waits of one kind and length are told together, the longest first, and what is worked meanwhile.
+fn waits(document: &PlanDocument, pass: &PassDocument) -> Vec<Wait> {
+    let waits: &[WaitDocument] = &pass.waits_for;
     let mut kinds = unique(waits.iter().map(|wait| (wait.kind.as_str(), wait.lag_min)));
     kinds.sort_by(|a, b| b.1.total_cmp(&a.1));
     let told = |(kind, lag_min): (&str, f64)| {
@@ -259,7 +260,14 @@ fn waits(document: &PlanDocument, waits: &[WaitDocument]) -> Vec<Wait> {
         };
         Wait { what, why: why.to_owned() }
     };
-    kinds.into_iter().map(told).collect()
+    let mut told: Vec<Wait> = kinds.into_iter().map(told).collect();
+    let between = meanwhile(&document.passes, pass);
+    if !between.is_empty() {
+        let word = if between.len() == 1 { "Pass" } else { "Passes" };
+        let what = format!("{word} {} in the meantime", listed(&between));
+        told.push(Wait { what, why: "to fill the wait".to_owned() });
+    }
+    told
 }
 
 fn capital(words: &str) -> String {

@@ -42,9 +42,11 @@ pub(super) fn touches(pass: &PassDocument, design: &DesignDocument) -> bool {
 /// Returns how far a section is during a pass.
 pub(super) fn state_at(passes: &[PassDocument], section: &str, pass: usize) -> State {
     let has = |pass: &PassDocument| pass.sections.iter().any(|id| id == section);
+    // Pieces on paper are not on the cookie yet.
+    let is_on_cookie = |pass: &PassDocument| !pass.ahead && has(pass);
     if passes.get(pass).is_some_and(has) {
         State::Now
-    } else if pass >= passes.len() || passes.iter().take(pass).any(has) {
+    } else if pass >= passes.len() || passes.iter().take(pass).any(is_on_cookie) {
         State::Iced
     } else {
         State::Naked

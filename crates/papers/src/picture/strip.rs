@@ -228,7 +228,7 @@ fn head(plan: &PlanDocument, place: usize, pass: &PassDocument) -> Vec<Paragraph
         (None, Some(technique)) => (technique.to_owned(), "no icing".to_owned()),
         (None, None) => (String::new(), String::new()),
     };
-    let cookies = n_of(n_in_pass(plan, pass) as usize, "cookie", "cookies");
+    let cookies = worked_on(plan, pass);
     vec![
         Paragraph::new(&format!("{} {name}", place + 1), 3.3, Weight::Chief, PASS),
         Paragraph::new(&how, 2.7, Weight::Side, PASS),
@@ -241,11 +241,32 @@ fn head(plan: &PlanDocument, place: usize, pass: &PassDocument) -> Vec<Paragraph
     ]
 }
 
-/// Returns how many cookies a pass goes over: all copies of every design it works on.
-pub fn n_in_pass(plan: &PlanDocument, pass: &PassDocument) -> u32 {
+/// Says which cookies a pass goes over: all copies of every design it works on, some of them, or paper for later.
+pub fn worked_on(plan: &PlanDocument, pass: &PassDocument) -> String {
     let designs = plan.designs.iter();
-    let touched = designs.filter(|one| one.sections.iter().any(|id| pass.sections.contains(id)));
-    touched.map(|design| design.count + design.extras).sum()
+    let touched = designs.filter(|one| touches(pass, one));
+    let (mut all, mut now, mut only) = (0, 0, None);
+    for design in touched {
+        let rows = pass
+            .rows
+            .iter()
+            .filter(|row| row.sections.iter().any(|section| design.sections.contains(section)));
+        let spans = rows.map(|row| (row.first_cookie, row.first_cookie + row.copies));
+        let (first, end) = spans.fold((u32::MAX, 0), |a, b| (a.0.min(b.0), a.1.max(b.1)));
+        let copies = design.count + design.extras;
+        all += copies;
+        now += end.saturating_sub(first).min(copies);
+        only = Some((first, end.saturating_sub(1), copies));
+    }
+    let n = |n: u32| n_of(n as usize, "cookie", "cookies");
+    match only {
+        _ if pass.ahead => format!("on paper, for {}", n(now)),
+        _ if now == all => n(all),
+        Some((first, last, copies)) if copies == all => {
+            format!("cookies {first} to {last} of {copies}")
+        }
+        _ => format!("{now} of {}", n(all)),
+    }
 }
 
 /// Finds the bag of a pass and the bowl it is filled from; nothing for what is not piped.
@@ -295,8 +316,31 @@ pub fn waits(passes: &[PassDocument], pass: &PassDocument) -> String {
     match (words.is_empty(), pass.waits_for.is_empty()) {
         (true, true) => "No wait.".to_owned(),
         (true, false) => "After the night.".to_owned(),
-        (false, _) => words.join(" "),
+        (false, _) => match &meanwhile(passes, pass)[..] {
+            [] => words.join(" "),
+            [only] => format!("{} Meanwhile pass {only}.", words.join(" ")),
+            many => format!("{} Meanwhile passes {}.", words.join(" "), listed(many)),
+        },
     }
+}
+
+/// Returns the numbers of the passes that are worked while a pass waits, from the end of the last it waits for in its session.
+pub fn meanwhile(passes: &[PassDocument], pass: &PassDocument) -> Vec<String> {
+    let waited_for = pass.waits_for.iter().filter(|wait| wait.kind != "dry");
+    let ends = waited_for.filter_map(|wait| {
+        let before = passes.iter().find(|other| other.id == wait.pass)?;
+        (before.session == pass.session).then_some(before.end_min)
+    });
+    let Some(end) = ends.reduce(f64::max) else { return Vec::new() };
+    // Times are written to 0.1 min.
+    let is_between = |other: &PassDocument| {
+        other.session == pass.session
+            && other.start_min > end - 0.1
+            && other.end_min < pass.start_min + 0.1
+            && other.id != pass.id
+    };
+    let numbered = passes.iter().enumerate().filter(|(_, other)| is_between(other));
+    numbered.map(|(place, _)| (place + 1).to_string()).collect()
 }
 
 /// A night: icing dries, nobody works.
@@ -342,6 +386,7 @@ mod tests {
             start_min: 0.0,
             end_min: 5.0,
             copies: 3,
+            ahead: false,
             rows: Vec::new(),
             waits_for,
         }
@@ -380,5 +425,28 @@ mod tests {
         );
         assert_eq!(told(vec![wait(2, "dry", 720.0)]), "After the night.");
         assert_eq!(told(Vec::new()), "No wait.");
+    }
+
+    #[test]
+    fn what_is_worked_during_a_wait_is_told() {
+        let mut passes: Vec<PassDocument> = (1..=4).map(|_| pass(1, Vec::new())).collect();
+        for (number, pass) in passes.iter_mut().enumerate() {
+            pass.id = format!("pass-{}", number + 1);
+            (pass.start_min, pass.end_min) = (10.0 * number as f64, 10.0 * number as f64 + 10.0);
+        }
+        let told = |waits_for: Vec<WaitDocument>, start: f64| {
+            let waiting = PassDocument { waits_for, start_min: start, ..pass(1, Vec::new()) };
+            waits(&passes, &PassDocument { id: "pass-5".to_owned(), ..waiting })
+                .replace('\u{a0}', " ")
+        };
+        let skin = |pass| vec![wait(pass, "skin", 15.0)];
+        assert_eq!(
+            told(skin(1), 40.0),
+            "Once pass 1 has a skin (15 min). Meanwhile passes 2, 3 and 4."
+        );
+        assert_eq!(told(skin(3), 40.0), "Once pass 3 has a skin (15 min). Meanwhile pass 4.");
+        assert_eq!(told(skin(4), 55.0), "Once pass 4 has a skin (15 min).");
+        // A night is no wait to fill.
+        assert_eq!(told(vec![wait(1, "dry", 720.0)], 40.0), "After the night.");
     }
 }

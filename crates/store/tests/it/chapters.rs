@@ -28,6 +28,8 @@ fn chapters_of_other_keys_go_and_those_of_other_names_stay() {
             kitchen.save_chapter("cutting", key, "c").await.expect("saved");
         }
         kitchen.save_chapter("days", "1", "d").await.expect("saved");
+        assert_eq!(kitchen.chapters("days").await.expect("read"), ["d"]);
+        assert_eq!(kitchen.chapters("cutting").await.expect("read").len(), 250);
 
         let kept = ["7".to_owned(), "249".to_owned(), "never saved".to_owned()];
         assert_eq!(kitchen.keep_chapters("cutting", &kept).await.expect("removed"), 248);

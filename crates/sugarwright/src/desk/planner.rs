@@ -394,11 +394,21 @@ async fn start_week(
     Ok(())
 }
 
+/// Returns the days as they stand, or stood before what changed since.
+async fn former_week(store: &KitchenStore) -> Result<Option<WeekDocument>, DeskError> {
+    let stored = store.chapters(WEEK).await?;
+    let read = stored.iter().filter_map(|text| serde_json::from_str::<WeekDocument>(text).ok());
+    Ok(read.max_by(|one, other| one.today.cmp(&other.today)))
+}
+
 /// Returns what the orders that have a plan ask of the days, and which orders those are.
+///
+/// Work stays where it was told to be as far as it can.
 pub(crate) async fn works_of(
     store: &KitchenStore,
     inputs: &[OrderInputs],
 ) -> Result<(Vec<OrderWork>, Vec<String>), DeskError> {
+    let former = former_week(store).await?;
     let (mut works, mut ids) = (Vec::new(), Vec::new());
     for input in inputs {
         let Some(text) = store.chapter(WORK, &input.key).await? else { continue };
@@ -406,6 +416,10 @@ pub(crate) async fn works_of(
         if let Some(mut work) = document.to_work() {
             for (activity, on) in input.done() {
                 work.mark_done(activity, on);
+            }
+            let starts = former.iter().flat_map(|week| week.starts_of(input.order.id.as_str()));
+            for (activity, start) in starts {
+                work.keep_at(activity, &start);
             }
             works.push(work);
             ids.push(input.order.id.to_string());

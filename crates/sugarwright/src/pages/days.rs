@@ -1,13 +1,13 @@
 //! The days of all open orders, and the same as a calendar that other programs can follow.
 
-use std::sync::Arc;
+use std::{collections::BTreeSet, sync::Arc};
 
 use axum::{
-    Router,
+    Form, Router,
     extract::State,
     http::{HeaderMap, header},
-    response::{IntoResponse, Response},
-    routing::get,
+    response::{IntoResponse, Redirect, Response},
+    routing::{get, post},
 };
 use craft::{
     days::Activity,
@@ -16,16 +16,21 @@ use craft::{
 };
 use jiff::{ZonedDateTime, civil::Date};
 use maud::{Markup, html};
+use serde::Deserialize;
 use store::EventKind;
 
 use crate::{
     desk::{Desk, KitchenSettings, done_kind, key_of_week, open_inputs},
+    pages::measured::change_kitchen,
     ui::{Page, all_days, capital, counted, notes, page},
     web::AppError,
 };
 
 pub(crate) fn routes() -> Router<Desk> {
-    Router::new().route("/days", get(show)).route("/days.ics", get(calendar))
+    Router::new()
+        .route("/days", get(show))
+        .route("/days/free", post(keep_free))
+        .route("/days.ics", get(calendar))
 }
 
 struct DaysPage {
@@ -66,6 +71,76 @@ async fn calendar(State(desk): State<Desk>, headers: HeaderMap) -> Result<Respon
     Ok(([(header::CONTENT_TYPE, "text/calendar; charset=utf-8")], text).into_response())
 }
 
+/// A day on which nothing is to be done, or on which there is work after all.
+#[derive(Deserialize)]
+struct FreeDay {
+    day: Date,
+    is_free: bool,
+}
+
+/// Takes a day out of the working hours, or back in; the days are then placed anew around it.
+async fn keep_free(
+    State(desk): State<Desk>,
+    Form(FreeDay { day, is_free }): Form<FreeDay>,
+) -> Result<Redirect, AppError> {
+    let KitchenSettings { settings, .. } = desk.kitchen().await?;
+    let changed = change_kitchen(&desk, &settings, settings.revision, |document| {
+        document.days_off.retain(|known| *known != day.to_string());
+        if is_free {
+            document.days_off.push(day.to_string());
+        }
+    });
+    changed.await?.map_err(|error| AppError::ours(&error))?;
+    Ok(Redirect::to("/days"))
+}
+
+/// Days with work that can be taken out, and those that were.
+fn free_days(days: &DaysPage, entries: &[DayDocument]) -> Markup {
+    let day_of = |entry: &DayDocument| {
+        let start: Option<ZonedDateTime> = entry.start.parse().ok();
+        start.map(|start| start.date()).filter(|_| entry.attended && entry.activity != "hand over")
+    };
+    let worked: BTreeSet<Date> =
+        entries.iter().filter_map(day_of).filter(|day| *day >= days.today).collect();
+    let off = days.kitchen.hours.days_off.iter().filter(|day| **day >= days.today);
+    let off: BTreeSet<Date> = off.copied().collect();
+    let words = |day: &Date| day.strftime("%A %-d %B").to_string();
+    html! {
+        @if !worked.is_empty() || !off.is_empty() {
+            section.free-days {
+                h2 { "Something came between" }
+                @if !worked.is_empty() {
+                    form method="post" action="/days/free" {
+                        input type="hidden" name="is_free" value="true";
+                        label {
+                            "Nothing is done on "
+                            select name="day" {
+                                @for day in &worked { option value=(day) { (words(day)) } }
+                            }
+                        }
+                        " " button.act type="submit" { "Keep it free" }
+                    }
+                    p.small.soft { "The work of that day goes elsewhere; what need not move stays where it is." }
+                }
+                @if !off.is_empty() {
+                    ul.twists {
+                        @for day in &off {
+                            li {
+                                span { (words(day)) " is kept free." }
+                                form method="post" action="/days/free" {
+                                    input type="hidden" name="is_free" value="false";
+                                    input type="hidden" name="day" value=(day);
+                                    button.act type="submit" { "Work then after all" span.unseen { ": " (words(day)) } }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn view(days: &DaysPage) -> Markup {
     let entries: Vec<DayDocument> = days.week.as_deref().map(entries).unwrap_or_default();
     let hours = |day: Date| days.kitchen.hours.on(day);
@@ -96,6 +171,7 @@ fn view(days: &DaysPage) -> Markup {
                 }
                 (None, false) => p.lead { "No order is open, so every day is free." },
             }
+            @if days.week.is_some() { (free_days(days, &entries)) }
             section.feed {
                 h2 { "In your own calendar" }
                 p {

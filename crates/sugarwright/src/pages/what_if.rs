@@ -69,6 +69,7 @@ impl Turned {
             "colors" => Twist::Colors(value.parse().ok()?),
             "first" => Twist::First(Pin { first: value.to_owned(), then: self.then.clone() }),
             "wet" => Twist::Wet(value.to_owned()),
+            "split" => Twist::Split,
             _ => return None,
         })
     }
@@ -182,6 +183,7 @@ fn form(order: &StoredOrder, twist: &Twist, does: &str) -> Markup {
         Twist::Colors(n) => ("colors", n.to_string(), ""),
         Twist::First(Pin { first, then }) => ("first", first.clone(), then.as_str()),
         Twist::Wet(id) => ("wet", id.clone(), ""),
+        Twist::Split => ("split", String::new(), ""),
     };
     html! {
         form method="post" {
@@ -209,6 +211,10 @@ fn words(twist: &Twist) -> String {
             format!("{} is piped before {}", section(first), section(then))
         }
         Twist::Wet(id) => format!("{} is worked wet into what it lies on", section(id)),
+        Twist::Split => {
+            "some sections are piped on part of their cookies first and on the others later"
+                .to_owned()
+        }
     }
 }
 

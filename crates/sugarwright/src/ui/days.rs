@@ -194,6 +194,9 @@ fn rest_words(activity: &str) -> &'static str {
         "temper frozen dough" => "The dough softens.",
         "chill cut cookies" => "The cut cookies rest in the cold.",
         "cool" => "The cookies cool.",
+        "keep frozen" => {
+            "The plain cookies lie in the freezer; they thaw in their closed box before icing."
+        }
         "dry" => "The icing dries; the trays stay taken.",
         _ => "It rests.",
     }

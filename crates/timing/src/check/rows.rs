@@ -35,6 +35,13 @@ pub fn check_rows(problem: &RowProblem, answer: &RowSequence) -> Vec<Violation> 
             }
         }
     }
+    let of = |row: usize| answer.parts.iter().enumerate().filter(move |(_, part)| part.row == row);
+    for &(first, then) in &problem.orders {
+        for (before, one) in of(first) {
+            let early = of(then).filter(|(_, other)| other.start < one.end);
+            found.extend(early.map(|(after, _)| Violation::Lag { before, after }));
+        }
+    }
     found.extend(check_sequence(&as_jobs(problem, answer), &as_sequence(answer)));
     found
 }
@@ -47,6 +54,7 @@ fn is_named(problem: &RowProblem, answer: &RowSequence) -> bool {
     answer.parts.iter().all(|part| part.row < n && 0 <= part.from && part.from <= part.to)
         && problem.rows.iter().all(|row| !row.sections.is_empty())
         && problem.lags.iter().all(|lag| is_section(lag.from) && is_section(lag.to))
+        && problem.orders.iter().all(|&(first, then)| first < n && then < n)
 }
 
 /// Whether parts are one behind the other, make up all copies and take the time they need.

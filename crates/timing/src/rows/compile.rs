@@ -36,6 +36,10 @@ pub(super) fn validate(problem: &RowProblem) -> Result<(), Error> {
         in_range("lag", at, lag.lag)?;
         in_range("lag", at, lag.back.unwrap_or(0))?;
     }
+    for &(before, after) in &problem.orders {
+        known("row", before, problem.rows.len())?;
+        known("row", after, problem.rows.len())?;
+    }
     Ok(())
 }
 
@@ -103,6 +107,13 @@ fn lags(problem: &RowProblem, parts: &[Part]) -> (Vec<Precedence>, Vec<EitherOrd
                 }
             }
         }
+    }
+    for &(before, after) in &problem.orders {
+        let of = |row: usize| parts.iter().enumerate().filter(move |(_, part)| part.row == row);
+        precedences.extend(of(before).flat_map(|(before, part)| {
+            let lag = part.layout.duration();
+            of(after).map(move |(after, _)| Precedence { before, after, lag })
+        }));
     }
     (precedences, either_orders)
 }

@@ -222,6 +222,7 @@ pub(crate) fn row_problem(json: &str) -> RowProblem {
         n_workers: 1,
         crust: None,
         may_split: false,
+        orders: vec![],
     }
 }
 

@@ -61,5 +61,6 @@ pub(crate) fn session(n: usize, most_copies: i64, seed: u64) -> RowProblem {
         n_workers: 1,
         crust: None,
         may_split: false,
+        orders: vec![],
     }
 }

@@ -38,6 +38,7 @@ fn chain(per_copy: &[i64]) -> RowProblem {
         n_workers: 1,
         crust: None,
         may_split: false,
+        orders: vec![],
     }
 }
 
@@ -74,6 +75,35 @@ fn a_split_that_saves_nothing_is_not_made() {
     problem.may_split = true;
     let found = solved(&problem, 40_000, 1).expect("solved");
     assert_eq!((found.parts.len(), found.active), (3, 120));
+}
+
+#[test]
+fn a_row_that_is_to_go_first_is_done_on_every_copy_before_the_other_begins() {
+    // Four copies of 10 ticks, then 2: one after the other 48, in whichever order where nothing is asked.
+    let free = RowProblem { lags: vec![], ..chain(&[10, 2]) };
+    for (first, then) in [(0, 1), (1, 0)] {
+        let asked = RowProblem { orders: vec![(first, then)], ..free.clone() };
+        let found = solved(&asked, 1000, 1).expect("solved");
+        assert_eq!((check_rows(&asked, &found), found.active), (vec![], 48));
+        assert_eq!(found.parts[0].row, first);
+        let other = RowProblem { orders: vec![(then, first)], ..free.clone() };
+        assert!(matches!(check_rows(&other, &found)[..], [Violation::Lag { before: 1, after: 0 }]));
+    }
+    let around = RowProblem { orders: vec![(0, 1), (1, 0)], ..free };
+    assert!(matches!(solved(&around, 1000, 1), Err(Error::Cycle { .. })));
+}
+
+#[test]
+fn lags_from_start_to_start_are_told_of_parts_that_share_copies() {
+    let problem = chain(&[10, 4]);
+    let part = |row, from, to| RowPart { row, from, to, start: 0, end: 0, worker: 0 };
+    let lag = |first, second| problem.start_lag(&problem.lags[0], &first, &second);
+    // By hand: copy 3 is done at 40, rests 30, and is begun 12 after the start of the second row.
+    assert_eq!(lag(part(0, 0, 4), part(1, 0, 4)), Some(58));
+    // Of copies 2 and 3 only: done at 20, rest 30, begun 4 after the start.
+    assert_eq!(lag(part(0, 2, 4), part(1, 2, 4)), Some(46));
+    assert_eq!(lag(part(0, 0, 2), part(1, 2, 4)), None);
+    assert_eq!(lag(part(1, 0, 4), part(0, 0, 4)), None);
 }
 
 #[test]
@@ -124,6 +154,7 @@ fn what_is_no_row_problem_is_refused_by_name() {
     refuses(&|p| p.lags[0].to = (1, 1), unknown("section", 1, 1));
     refuses(&|p| p.rows[0].sections[0].bag = 2, unknown("bag", 2, 2));
     refuses(&|p| p.lags[0].to = (0, 0), Error::Cycle { what: "rows", members: vec![0] });
+    refuses(&|p| p.orders.push((0, 2)), unknown("row", 2, 2));
     let most = 1 << 40;
     let copies = Error::OutOfRange { what: "copies of row", index: 1, value: -1, least: 0, most };
     refuses(&|p| p.rows[1].copies = -1, copies);
@@ -176,6 +207,7 @@ fn row_problem() -> impl Strategy<Value = RowProblem> {
                 n_workers,
                 crust: crust.map(|(after, wipe)| Crust { after, wipe }),
                 may_split,
+                orders: vec![],
                 rows,
             }
         })

@@ -258,6 +258,9 @@ pub struct PassDocument {
     pub bag: Option<String>,
     /// The sections, in the order they are worked.
     pub sections: Vec<String>,
+    /// Whether it pipes pieces on paper, to be laid on a day or two later by a pass without a bag.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub ahead: bool,
     /// Which of the makers works it: 1, 2, 3.
     pub maker: usize,
     /// Start, counted from the start of its session.
@@ -272,17 +275,28 @@ pub struct PassDocument {
     pub waits_for: Vec<WaitDocument>,
 }
 
-/// One section over all copies of its design, with what is worked wet into it.
+/// One section over the copies of its design, or some of them, with what is worked wet into it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct RowDocument {
     /// The sections: the base, then what goes on while it is wet.
     pub sections: Vec<String>,
+    /// The first of its cookies, counted from 1; other rows work those before it and behind its last.
+    #[serde(default = "first", skip_serializing_if = "is_first")]
+    pub first_cookie: u32,
     /// How many cookies.
     pub copies: u32,
     /// Start, counted from the start of its session.
     pub start_min: f64,
     /// End, counted from the start of its session.
     pub end_min: f64,
+}
+
+fn first() -> u32 {
+    1
+}
+
+fn is_first(number: &u32) -> bool {
+    *number == first()
 }
 
 /// Something a pass had to wait for.

@@ -1,11 +1,12 @@
 //! The days of all open orders together, written apart from the plans they come from:
 //! they change with every new order and every new day, the other chapters do not.
 
+use jiff::ZonedDateTime;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    days::Days,
+    days::{Activity, Days},
     document::plan::{DayDocument, FORMAT, HeadsUpDocument, PlanDocument, write},
     heads_up::HeadsUp,
 };
@@ -79,6 +80,20 @@ pub fn write_week(
 }
 
 impl WeekDocument {
+    /// Returns what was to be done for an order, by its name where it is stored, and when each piece of it was to start.
+    pub fn starts_of(&self, id: &str) -> Vec<(Activity, ZonedDateTime)> {
+        let is_of = |at: &usize| self.ids.get(*at).is_some_and(|known| known == id);
+        let of_order = self
+            .entries
+            .iter()
+            .filter(|entry| std::iter::once(&entry.order).chain(&entry.with).any(is_of));
+        of_order
+            .filter_map(|entry| {
+                Some((Activity::by_name(&entry.activity)?, entry.start.parse().ok()?))
+            })
+            .collect()
+    }
+
     /// Returns the titles of the orders an entry is for: "Naming party and Lamp-lighting evening".
     pub fn titles(&self, entry: &WeekEntryDocument) -> String {
         let orders = std::iter::once(&entry.order).chain(&entry.with);

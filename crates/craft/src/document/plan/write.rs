@@ -434,11 +434,13 @@ fn pass_document(
             .iter()
             .map(|row| RowDocument {
                 sections: row.sections.iter().map(|&place| section_id(place)).collect(),
+                first_cookie: row.from.saturating_add(1),
                 copies: row.copies,
                 start_min: minutes(row.start),
                 end_min: minutes(row.end),
             })
             .collect(),
+        ahead: pass.is_ahead,
         maker: pass.maker + 1,
         start_min: minutes(pass.start),
         end_min: minutes(pass.end),

@@ -10,7 +10,7 @@ use craft::{
 use maud::{Markup, html};
 use papers::{
     icing::{bowl_steps, doses, keeping},
-    picture::{bag_of, bowl_depths, n_in_pass, waits},
+    picture::{bag_of, bowl_depths, waits, worked_on},
     words::spooned,
 };
 use quantity::{Mass, Span, Volume};
@@ -374,7 +374,7 @@ fn pass_column(
                     }
                     None => b { (place + 1) ". " (capital(technique(plan, pass))) }
                 }
-                (counted(n_in_pass(plan, pass) as usize, "cookie", "cookies")) ", " (minutes(pass.end_min - pass.start_min))
+                (worked_on(plan, pass)) ", " (minutes(pass.end_min - pass.start_min))
             }
             div.strip {
                 @for (design, one) in plan.designs.iter().enumerate() {
