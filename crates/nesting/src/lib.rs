@@ -13,10 +13,11 @@
 mod check;
 mod clean;
 mod error;
+mod fill;
+mod kernel;
 mod plan;
 mod request;
 mod rounds;
-mod sheet;
 mod trays;
 
 pub use check::{LayoutRules, Violation, check_layout, check_sheets, check_trays};
