@@ -5,7 +5,8 @@
 //!
 //! Pieces go, the largest first, onto the first sheet of a round that has room (first fit), each as far to the start as it goes.
 //! A plan without re-rolls is found in one go; with re-rolls the fresh sheets are bisected between their bound and that plan.
-//! While the budget lasts, one sheet less is tried with other orders of pieces; among plans with as many fresh sheets, fewer rollings win.
+//! While the budget lasts, fewer sheets are tried: what finds no room is pressed in, and all that overlaps is moved apart.
+//! Among plans with as many fresh sheets, fewer rollings win.
 
 use std::ops::ControlFlow;
 
@@ -18,6 +19,7 @@ use crate::{
     clean::{CleanPiece, check_count, check_fits, check_size, clean, in_range},
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape},
+    pack::Packer,
 };
 
 /// Share of a sheet that pieces cannot be expected to exceed: the densest plane tilings of real cookie shapes.
@@ -37,42 +39,57 @@ pub fn plan_sheets(
     request: &SheetsRequest,
     listener: &mut dyn FnMut(&Progress) -> ControlFlow<()>,
 ) -> Result<SheetsPlan, Error> {
+    let n_threads = std::thread::available_parallelism().map_or(1, usize::from);
+    plan_sheets_on(request, n_threads, listener)
+}
+
+/// As [`plan_sheets`], on at most so many threads; the plan is the same on any number.
+///
+/// # Errors
+/// As [`plan_sheets`].
+pub fn plan_sheets_on(
+    request: &SheetsRequest,
+    n_threads: usize,
+    listener: &mut dyn FnMut(&Progress) -> ControlFlow<()>,
+) -> Result<SheetsPlan, Error> {
     let mut search = Search::new(request)?;
+    search.n_threads = n_threads;
     let mut best = search.first_plan()?;
-    let mut tell = |search: &Search<'_>, best: &SheetsPlan| {
-        listener(&Progress {
+    let mut tell = |evaluations: u64, best: &SheetsPlan| {
+        let progress = Progress {
             n_fresh: Some(best.n_fresh),
             n_rerolled: Some(best.n_rerolled),
-            evaluations: search.evaluations,
-        })
-        .is_break()
+            evaluations,
+        };
+        listener(&progress).is_continue()
     };
-    let mut is_cancelled = tell(&search, &best);
+    let mut goes_on = tell(search.evaluations, &best);
+    let least = search.least_fresh();
+    // Many sheets are left out at once while that works.
+    let mut leap = (best.n_fresh / 10).max(1);
     let mut attempt = 1;
-    while !is_cancelled && attempt < ATTEMPTS && search.evaluations < request.budget.evaluations {
-        let n_fresh = best.n_fresh;
-        let fewer = n_fresh > search.least_fresh();
-        if !fewer && best.n_rerolled == 0 {
+    while goes_on && attempt < ATTEMPTS && search.evaluations < request.budget.evaluations {
+        let n_fresh = best.n_fresh.saturating_sub(leap).max(least);
+        if n_fresh == best.n_fresh && best.n_rerolled == 0 {
             break;
         }
-        let found = match fewer {
-            true => search.attempt(n_fresh - 1, attempt, false),
-            false => None,
-        };
-        let found = match found {
-            None if best.n_rerolled > 0 => search.attempt(n_fresh, attempt, false),
-            found => found,
-        };
-        attempt += 1;
-        if let Some(plan) = found.filter(|plan| rank(plan) < rank(&best)) {
-            attempt = if plan.n_fresh < best.n_fresh { 1 } else { attempt };
-            best = plan;
+        let rest = request.budget.evaluations - search.evaluations;
+        let effort = if leap > 1 { rest / 4 } else { rest };
+        let found = search
+            .attempt(n_fresh, attempt, false, effort, &mut |evaluations| tell(evaluations, &best));
+        match found.filter(|plan| rank(plan) < rank(&best)) {
+            Some(plan) => {
+                best = plan;
+                attempt = 1;
+            }
+            None if leap > 1 => leap /= 2,
+            None => attempt += 1,
         }
-        is_cancelled = tell(&search, &best);
+        goes_on = tell(search.evaluations, &best);
     }
     if request.one_piece_per_sheet && !best.one_shape {
         for attempt in 0..2 {
-            let plan = search.attempt(best.n_fresh, attempt, true);
+            let plan = search.attempt(best.n_fresh, attempt, true, 0, &mut |_| true);
             if let Some(plan) = plan.filter(|plan| n_rollings(plan) <= n_rollings(&best)) {
                 best = plan;
                 break;
@@ -98,6 +115,7 @@ struct Search<'a> {
     pieces: Vec<CleanPiece>,
     shapes: Vec<Shape>,
     n_tries: usize,
+    n_threads: usize,
     evaluations: u64,
 }
 
@@ -132,7 +150,7 @@ impl<'a> Search<'a> {
             })
             .collect::<Result<Vec<_>, _>>()?;
         let n_tries = (TRIES.2 / n.max(1)).clamp(TRIES.0, TRIES.1);
-        Ok(Self { request, pieces, shapes, n_tries, evaluations: 0 })
+        Ok(Self { request, pieces, shapes, n_tries, n_threads: 1, evaluations: 0 })
     }
 
     fn needed_mm2(&self) -> f64 {
@@ -185,7 +203,7 @@ impl<'a> Search<'a> {
         while too_few.map_or(0, |n| n + 1) < best.n_fresh {
             let low = too_few.map_or(0, |n| n + 1);
             let n_fresh = (low + best.n_fresh - 1) / 2;
-            match self.attempt(n_fresh, 0, false) {
+            match self.attempt(n_fresh, 0, false, 0, &mut |_| true) {
                 Some(plan) => best = plan,
                 None => too_few = Some(n_fresh),
             }
@@ -229,8 +247,26 @@ impl<'a> Search<'a> {
     }
 
     /// One whole plan with so many fresh sheets, or nothing if some piece finds no room.
-    fn attempt(&mut self, n_fresh: usize, attempt: u64, one_shape: bool) -> Option<SheetsPlan> {
+    ///
+    /// Each round is filled; with an effort in queries, what found no room is then pressed in and all is moved apart.
+    fn attempt(
+        &mut self,
+        n_fresh: usize,
+        attempt: u64,
+        one_shape: bool,
+        effort: u64,
+        go_on: &mut dyn FnMut(u64) -> bool,
+    ) -> Option<SheetsPlan> {
         let mut chance = self.chance(n_fresh, attempt);
+        let so_far = self.evaluations;
+        let mut packer = Packer {
+            chance: Xoshiro256PlusPlus::seed_from_u64(chance.random()),
+            n_threads: self.n_threads,
+            budget: effort,
+            evaluations: 0,
+            go_on: &mut |evaluations| go_on(so_far + evaluations),
+            is_cancelled: false,
+        };
         let copies = self.copies(&mut chance, attempt);
         let (mut optional, mut left): (Vec<Copy>, Vec<Copy>) =
             copies.into_iter().partition(|copy| copy.optional);
@@ -241,7 +277,16 @@ impl<'a> Search<'a> {
             let rolled: f64 = sizes.iter().map(|(size, _)| size.area_mm2()).sum();
             let mut filled = self.round(&sizes, &left);
             let order: Vec<usize> = (0..left.len()).collect();
-            let no_room = filler.fill(&mut filled.board, &order, one_shape, None);
+            let mut no_room = filler.fill(&mut filled.board, &order, one_shape, None);
+            if !no_room.is_empty() && effort > 0 && !sizes.is_empty() {
+                if round == self.request.rerolls.max {
+                    if packer.all(&mut filled.board, &no_room) {
+                        no_room.clear();
+                    }
+                } else {
+                    no_room = packer.some(&mut filled.board, no_room);
+                }
+            }
             left = no_room.into_iter().map(|copy| left[copy]).collect();
             let sheets = self.cut(round, &filled);
             let cut_mm2: f64 = sheets
@@ -261,7 +306,7 @@ impl<'a> Search<'a> {
                 break;
             }
         }
-        self.evaluations += filler.evaluations;
+        self.evaluations += filler.evaluations + packer.evaluations;
         if !left.is_empty() {
             return None;
         }

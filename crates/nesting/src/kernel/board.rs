@@ -71,6 +71,9 @@ impl Members {
     }
 }
 
+/// Centers and radii of circles: x, y, radius.
+pub(super) type Circles<'b> = (&'b [f32], &'b [f32], &'b [f32]);
+
 pub(super) const NOWHERE: usize = usize::MAX;
 /// Pairs left to their edges that are noted before they are looked at.
 pub(super) const MOST_OPEN: usize = 48;
@@ -145,6 +148,7 @@ impl<'a> Board<'a> {
     }
 
     /// The shape of a copy.
+    #[inline(always)]
     pub(crate) fn shape(&self, copy: usize) -> &'a Shape {
         &self.shapes[self.shape_of[copy]]
     }
@@ -284,39 +288,26 @@ impl<'a> Board<'a> {
         true
     }
 
-    /// The circles of a placed copy: x, y, radius, in whole chunks.
-    pub(super) fn poles(&self, copy: usize) -> (&[f32], &[f32], &[f32]) {
+    /// The circles of a placed copy, in whole chunks.
+    #[inline(always)]
+    pub(super) fn poles(&self, copy: usize) -> Circles<'_> {
         let shape = self.shape(copy);
-        let (from, n) = (copy * MOST_POLES, shape.n_poles);
+        let (from, n) = (copy * MOST_POLES, shape.n_padded_poles);
         (&self.pole_xs[from..from + n], &self.pole_ys[from..from + n], &shape.pole_rs[..n])
     }
 
     pub(super) fn poles_hit(&self, turned: &Turned, at: [f32; 2], other: usize) -> bool {
-        let (xs, ys, rs) = self.poles(other);
         let own = &self.shapes[turned.shape];
-        for i in 0..own.n_poles {
+        let (xs, ys, rs) = self.poles(other);
+        (0..own.n_poles).any(|i| {
             let (x, y, r) = (turned.pole_xs[i] + at[0], turned.pole_ys[i] + at[1], own.pole_rs[i]);
-            if r == 0.0 {
-                break;
+            let mut hit = 0;
+            for ((cx, cy), cr) in xs.iter().zip(ys).zip(rs) {
+                let (dx, dy, reach) = (cx - x, cy - y, cr + r);
+                hit |= u32::from(dx * dx + dy * dy < reach * reach);
             }
-            let chunks =
-                xs.chunks_exact(LANES).zip(ys.chunks_exact(LANES)).zip(rs.chunks_exact(LANES));
-            for ((xs, ys), rs) in chunks {
-                let mut least = f32::MAX;
-                let mut apart = [0.0_f32; LANES];
-                for k in 0..LANES {
-                    let (dx, dy, reach) = (xs[k] - x, ys[k] - y, rs[k] + r);
-                    apart[k] = dx * dx + dy * dy - reach * reach;
-                }
-                for one in apart {
-                    least = if one < least { one } else { least };
-                }
-                if least < 0.0 {
-                    return true;
-                }
-            }
-        }
-        false
+            hit != 0
+        })
     }
 
     /// Tells whether edges cross or one shape lies inside the other.
@@ -331,24 +322,26 @@ impl<'a> Board<'a> {
         let from = other * self.stride;
         let n_chunks = (self.shape(other).n_padded() - 1) / LANES;
         let chunks = &self.chunks[other * self.n_chunks..other * self.n_chunks + n_chunks];
-        let corners = turned.xs[..=n].windows(2).zip(turned.ys[..=n].windows(2));
-        for (xs, ys) in corners {
-            let (ax, ay, bx, by) = (xs[0] + at[0], ys[0] + at[1], xs[1] + at[0], ys[1] + at[1]);
-            let (low_x, high_x) = (ax.min(bx), ax.max(bx));
-            let (low_y, high_y) = (ay.min(by), ay.max(by));
-            if low_x > shared_high[0]
-                || high_x < shared_low[0]
-                || low_y > shared_high[1]
-                || high_y < shared_low[1]
-            {
+        let is_shared = |low: [f32; 2], high: [f32; 2]| {
+            (low[0] <= shared_high[0])
+                & (high[0] >= shared_low[0])
+                & (low[1] <= shared_high[1])
+                & (high[1] >= shared_low[1])
+        };
+        for i in 0..n {
+            let (ax, ay) = (turned.xs[i] + at[0], turned.ys[i] + at[1]);
+            let (bx, by) = (turned.xs[i + 1] + at[0], turned.ys[i + 1] + at[1]);
+            let low = [smaller(ax, bx), smaller(ay, by)];
+            let high = [larger(ax, bx), larger(ay, by)];
+            if !is_shared(low, high) {
                 continue;
             }
             for (chunk, around) in chunks.iter().enumerate() {
-                if around[0] > high_x
-                    || around[1] > high_y
-                    || around[2] < low_x
-                    || around[3] < low_y
-                {
+                let apart = (around[0] > high[0])
+                    | (around[1] > high[1])
+                    | (around[2] < low[0])
+                    | (around[3] < low[1]);
+                if apart {
                     continue;
                 }
                 let start = from + chunk * LANES;
@@ -374,23 +367,37 @@ impl<'a> Board<'a> {
     }
 }
 
-/// Tells whether an edge crosses one of [`LANES`] edges in a row, or meets its end from inside.
+/// Tells whether an edge crosses one of several edges in a row, or meets its end from inside.
+#[inline(always)]
 fn crosses(a: [f32; 2], b: [f32; 2], xs: &[f32], ys: &[f32]) -> bool {
     let (ux, uy) = (b[0] - a[0], b[1] - a[1]);
-    // Which side of the edge the corners lie on, relative to its start.
-    let mut sides = [0.0_f32; LANES + 1];
-    for k in 0..=LANES {
-        sides[k] = ux * (ys[k] - a[1]) - uy * (xs[k] - a[0]);
+    let starts = xs.iter().zip(ys);
+    let ends = xs[1..].iter().zip(&ys[1..]);
+    let mut hit = 0;
+    for ((&cx, &cy), (&dx, &dy)) in starts.zip(ends) {
+        // Which side of the edge the corners lie on, relative to its start, and the other way round.
+        let side = ux * (cy - a[1]) - uy * (cx - a[0]);
+        let next = ux * (dy - a[1]) - uy * (dx - a[0]);
+        let (vx, vy) = (dx - cx, dy - cy);
+        let of_a = vx * (a[1] - cy) - vy * (a[0] - cx);
+        let of_b = vx * (b[1] - cy) - vy * (b[0] - cx);
+        let (own, theirs) = (of_a * of_b, side * next);
+        // One of the products is negative and the other at most zero.
+        hit |= u32::from(smaller(own, theirs) < 0.0) & u32::from(larger(own, theirs) <= 0.0);
     }
-    let mut hits = [false; LANES];
-    for k in 0..LANES {
-        let (vx, vy) = (xs[k + 1] - xs[k], ys[k + 1] - ys[k]);
-        let of_a = vx * (a[1] - ys[k]) - vy * (a[0] - xs[k]);
-        let of_b = vx * (b[1] - ys[k]) - vy * (b[0] - xs[k]);
-        let (own, theirs) = (of_a * of_b, sides[k] * sides[k + 1]);
-        hits[k] = ((own <= 0.0) & (theirs < 0.0)) | ((own < 0.0) & (theirs <= 0.0));
-    }
-    hits != [false; LANES]
+    hit != 0
+}
+
+/// The smaller number; unlike `f32::min` it asks for no rule about what is no number, and so becomes one instruction.
+#[inline(always)]
+pub(super) fn smaller(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
+}
+
+/// The larger number.
+#[inline(always)]
+pub(super) fn larger(a: f32, b: f32) -> f32 {
+    if a > b { a } else { b }
 }
 
 /// Tells whether a point lies inside a closed list of corners.

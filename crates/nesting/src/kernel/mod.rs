@@ -5,6 +5,7 @@
 
 mod board;
 mod grow;
+mod overlap;
 mod poles;
 mod shape;
 

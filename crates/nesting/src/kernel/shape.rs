@@ -1,7 +1,10 @@
 //! What the kernel knows of a piece, and the piece turned by an angle.
 
 use super::{LANES, MOST_POLES, grow::grown, poles::poles};
-use crate::{Error, Outline, Placement, Rotation, clean::area};
+use crate::{
+    Error, Outline, Placement, Rotation,
+    clean::{area, turned_bounds},
+};
 
 /// Added to the gap so that single precision never falls short of it.
 pub(crate) const SLACK_MM: f64 = 0.004;
@@ -20,10 +23,17 @@ pub(crate) struct Shape {
     pole_xs: [f32; MOST_POLES],
     pole_ys: [f32; MOST_POLES],
     pub(crate) pole_rs: [f32; MOST_POLES],
-    /// Poles, rounded up to whole chunks.
     pub(crate) n_poles: usize,
+    /// Rounded up to whole chunks.
+    pub(crate) n_padded_poles: usize,
     pub(crate) area_mm2: f64,
+    /// Area with half a gap around.
+    pub(crate) grown_mm2: f32,
     pub(crate) diameter_mm: f32,
+    /// The shorter side of its box.
+    pub(crate) breadth_mm: f32,
+    /// Fourth root of the area of its convex hull.
+    pub(crate) extent_root: f32,
     pub(crate) rotation: Rotation,
     /// The piece at the angles it is first tried at.
     pub(crate) turns: Vec<Turned>,
@@ -62,6 +72,7 @@ impl Shape {
         let centered: Outline =
             corners.iter().map(|[x, y]| [x - center[0], y - center[1]]).collect();
         let diameter = diameter(&centered);
+        let (low, high) = turned_bounds(&centered, 0.0);
         let found = poles(&centered, grown_mm2, diameter);
         let n_corners = centered.len();
         let n_padded = (n_corners / LANES + 1) * LANES + 1;
@@ -79,9 +90,13 @@ impl Shape {
             pole_xs: [FAR_MM; MOST_POLES],
             pole_ys: [FAR_MM; MOST_POLES],
             pole_rs: [0.0; MOST_POLES],
-            n_poles: found.len().div_ceil(LANES) * LANES,
+            n_poles: found.len(),
+            n_padded_poles: found.len().div_ceil(LANES) * LANES,
             area_mm2: area(outline).abs(),
+            grown_mm2: grown_mm2 as f32,
             diameter_mm: diameter as f32,
+            breadth_mm: (high[0] - low[0]).min(high[1] - low[1]) as f32,
+            extent_root: hull_area(&centered).sqrt().sqrt() as f32,
             rotation,
             turns: Vec::new(),
         };
@@ -224,6 +239,10 @@ fn hull(corners: &Outline) -> Outline {
         around.pop();
     }
     around
+}
+
+fn hull_area(corners: &Outline) -> f64 {
+    area(&hull(corners)).abs()
 }
 
 fn diameter(corners: &Outline) -> f64 {
