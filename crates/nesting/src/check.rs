@@ -3,7 +3,7 @@
 use crate::{Outline, Placement, Rotation, SheetsPlan, SheetsRequest, TraysPlan, TraysRequest};
 
 /// Placements may miss gap and margin by so much.
-const TOLERANCE_MM: f64 = 0.001;
+pub(crate) const TOLERANCE_MM: f64 = 0.001;
 
 /// A rule that a layout breaks.
 #[derive(Clone, Debug, PartialEq)]

@@ -13,15 +13,21 @@
 mod check;
 mod clean;
 mod error;
+mod fill;
+mod kernel;
+mod pack;
 mod plan;
 mod request;
 mod rounds;
-mod sheet;
+mod search;
+mod separate;
+mod strip;
 mod trays;
 
 pub use check::{LayoutRules, Violation, check_layout, check_sheets, check_trays};
 pub use error::Error;
 pub use plan::{CutSheet, Placement, Progress, SheetsPlan};
 pub use request::{Budget, Outline, Piece, Rerolls, Rotation, SheetSize, SheetsRequest, Stock};
-pub use rounds::plan_sheets;
+pub use rounds::{plan_sheets, plan_sheets_on};
+pub use strip::{StripPlan, StripRequest, plan_strip};
 pub use trays::{Jump, Tray, TrayPiece, TraysPlan, TraysRequest, plan_trays, tray_jumps};

@@ -4,8 +4,9 @@
 //! S(k+1) = (1 - loss) (S(k) - cut(k)), with S the area rolled and cut the area cut in a round (the thickness stays).
 //!
 //! Pieces go, the largest first, onto the first sheet of a round that has room (first fit), each as far to the start as it goes.
-//! The number of fresh sheets grows from its bound until a plan is found; among plans with so many, fewer rollings win.
-//! Each attempt shuffles the order of pieces a little more.
+//! A plan without re-rolls is found in one go; with re-rolls the fresh sheets are bisected between their bound and that plan.
+//! While the budget lasts, fewer sheets are tried: what finds no room is pressed in, and all that overlaps is moved apart.
+//! Among plans with as many fresh sheets, fewer rollings win.
 
 use std::ops::ControlFlow;
 
@@ -16,17 +17,17 @@ use crate::{
     CutSheet, Error, Progress, SheetSize, SheetsPlan, SheetsRequest,
     check::check_sheets,
     clean::{CleanPiece, check_count, check_fits, check_size, clean, in_range},
-    sheet::{Imported, Sheet, Workshop},
+    fill::Filler,
+    kernel::{Board, Room, SLACK_MM, Shape},
+    pack::Packer,
 };
 
 /// Share of a sheet that pieces cannot be expected to exceed: the densest plane tilings of real cookie shapes.
 const DENSEST: f64 = 0.92;
-/// Tries for one piece on one sheet: fewest, most.
-const TRIES: (usize, usize) = (150, 1500);
+/// Tries for one piece on one sheet: fewest, most, and for all pieces together.
+const TRIES: (usize, usize, usize) = (200, 1500, 40_000);
 /// Orders tried for each number of fresh sheets.
 const ATTEMPTS: u64 = 6;
-/// More fresh sheets than the bound times this are never needed: each piece fits a sheet, half of which is then free.
-const MOST_TIMES_BOUND: usize = 6;
 
 /// Plans the cutting of all pieces.
 ///
@@ -38,42 +39,57 @@ pub fn plan_sheets(
     request: &SheetsRequest,
     listener: &mut dyn FnMut(&Progress) -> ControlFlow<()>,
 ) -> Result<SheetsPlan, Error> {
+    let n_threads = std::thread::available_parallelism().map_or(1, usize::from);
+    plan_sheets_on(request, n_threads, listener)
+}
+
+/// As [`plan_sheets`], on at most so many threads; the plan is the same on any number.
+///
+/// # Errors
+/// As [`plan_sheets`].
+pub fn plan_sheets_on(
+    request: &SheetsRequest,
+    n_threads: usize,
+    listener: &mut dyn FnMut(&Progress) -> ControlFlow<()>,
+) -> Result<SheetsPlan, Error> {
     let mut search = Search::new(request)?;
-    let mut best: Option<SheetsPlan> = None;
-    let bound = search.least_fresh();
-    let most = bound.max(1) * MOST_TIMES_BOUND + search.n_copies().min(60);
-    for n_fresh in bound..=most {
-        for attempt in 0..ATTEMPTS {
-            // The first attempt for a number of sheets is always made, the others while the budget lasts.
-            if attempt > 0 && search.evaluations >= request.budget.evaluations {
-                break;
-            }
-            if let Some(plan) = search.attempt(n_fresh, attempt, false)? {
-                let better = best.as_ref().is_none_or(|best| n_rollings(&plan) < n_rollings(best));
-                if better {
-                    best = Some(plan);
-                }
-            }
-            let progress = Progress {
-                n_fresh: best.as_ref().map(|plan| plan.n_fresh),
-                n_rerolled: best.as_ref().map(|plan| plan.n_rerolled),
-                evaluations: search.evaluations,
-            };
-            if listener(&progress).is_break() && best.is_some() {
-                break;
-            }
-            if best.as_ref().is_some_and(|plan| plan.n_rerolled == 0) {
-                break;
-            }
-        }
-        if best.is_some() {
+    search.n_threads = n_threads;
+    let mut best = search.first_plan()?;
+    let mut tell = |evaluations: u64, best: &SheetsPlan| {
+        let progress = Progress {
+            n_fresh: Some(best.n_fresh),
+            n_rerolled: Some(best.n_rerolled),
+            evaluations,
+        };
+        listener(&progress).is_continue()
+    };
+    let mut goes_on = tell(search.evaluations, &best);
+    let least = search.least_fresh();
+    // Many sheets are left out at once while that works.
+    let mut leap = (best.n_fresh / 10).max(1);
+    let mut attempt = 1;
+    while goes_on && attempt < ATTEMPTS && search.evaluations < request.budget.evaluations {
+        let n_fresh = best.n_fresh.saturating_sub(leap).max(least);
+        if n_fresh == best.n_fresh && best.n_rerolled == 0 {
             break;
         }
+        let rest = request.budget.evaluations - search.evaluations;
+        let effort = if leap > 1 { rest / 4 } else { rest };
+        let found = search
+            .attempt(n_fresh, attempt, false, effort, &mut |evaluations| tell(evaluations, &best));
+        match found.filter(|plan| rank(plan) < rank(&best)) {
+            Some(plan) => {
+                best = plan;
+                attempt = 1;
+            }
+            None if leap > 1 => leap /= 2,
+            None => attempt += 1,
+        }
+        goes_on = tell(search.evaluations, &best);
     }
-    let mut best = best.ok_or(Error::NoPlan { n_sheets: most })?;
     if request.one_piece_per_sheet && !best.one_shape {
         for attempt in 0..2 {
-            let plan = search.attempt(best.n_fresh, attempt, true)?;
+            let plan = search.attempt(best.n_fresh, attempt, true, 0, &mut |_| true);
             if let Some(plan) = plan.filter(|plan| n_rollings(plan) <= n_rollings(&best)) {
                 best = plan;
                 break;
@@ -84,6 +100,11 @@ pub fn plan_sheets(
     Ok(best)
 }
 
+/// What a plan is judged by, less is better.
+fn rank(plan: &SheetsPlan) -> (usize, usize) {
+    (plan.n_fresh, n_rollings(plan))
+}
+
 /// Sheets that pass under the pin.
 fn n_rollings(plan: &SheetsPlan) -> usize {
     plan.n_fresh + plan.n_rerolled
@@ -92,9 +113,9 @@ fn n_rollings(plan: &SheetsPlan) -> usize {
 struct Search<'a> {
     request: &'a SheetsRequest,
     pieces: Vec<CleanPiece>,
-    imported: Vec<Imported>,
-    workshop: Workshop,
+    shapes: Vec<Shape>,
     n_tries: usize,
+    n_threads: usize,
     evaluations: u64,
 }
 
@@ -120,22 +141,16 @@ impl<'a> Search<'a> {
             .map(|(place, piece)| clean(place, &piece.outline))
             .collect::<Result<Vec<_>, _>>()?;
         check_fits(&request.pieces, request.sheet, request.edge_margin_mm)?;
-        let workshop = Workshop::new(request.gap_mm, request.edge_margin_mm)?;
-        let imported = pieces
+        let shapes = pieces
             .iter()
             .zip(&request.pieces)
             .enumerate()
             .map(|(place, (clean, piece))| {
-                workshop.import(place, piece, &clean.outline, clean.area_mm2)
+                Shape::new(place, &clean.outline, piece.rotation, request.gap_mm)
             })
             .collect::<Result<Vec<_>, _>>()?;
-        let per_piece = request.budget.evaluations / (n.max(1) as u64 * 4);
-        let n_tries = usize::try_from(per_piece).unwrap_or(usize::MAX).clamp(TRIES.0, TRIES.1);
-        Ok(Self { request, pieces, imported, workshop, n_tries, evaluations: 0 })
-    }
-
-    fn n_copies(&self) -> usize {
-        self.request.pieces.iter().map(|piece| piece.n).sum()
+        let n_tries = (TRIES.2 / n.max(1)).clamp(TRIES.0, TRIES.1);
+        Ok(Self { request, pieces, shapes, n_tries, n_threads: 1, evaluations: 0 })
     }
 
     fn needed_mm2(&self) -> f64 {
@@ -177,66 +192,138 @@ impl<'a> Search<'a> {
         (grown / room - 1e-9).ceil().max(0.0) as usize
     }
 
-    /// One whole plan with so many fresh sheets, or nothing if some piece finds no room.
-    fn attempt(
-        &mut self,
-        n_fresh: usize,
-        attempt: u64,
-        one_shape: bool,
-    ) -> Result<Option<SheetsPlan>, Error> {
+    /// A whole plan by left-bottom fill alone, whatever the budget.
+    fn first_plan(&mut self) -> Result<SheetsPlan, Error> {
+        let mut best = self.without_rerolls()?;
+        if self.request.rerolls.max == 0 {
+            return Ok(best);
+        }
+        // Fewer fresh sheets are enough with re-rolls: bisect.
+        let mut too_few = self.least_fresh().checked_sub(1);
+        while too_few.map_or(0, |n| n + 1) < best.n_fresh {
+            let low = too_few.map_or(0, |n| n + 1);
+            let n_fresh = (low + best.n_fresh - 1) / 2;
+            match self.attempt(n_fresh, 0, false, 0, &mut |_| true) {
+                Some(plan) => best = plan,
+                None => too_few = Some(n_fresh),
+            }
+        }
+        Ok(best)
+    }
+
+    /// Fresh sheets are taken as they are needed.
+    fn without_rerolls(&mut self) -> Result<SheetsPlan, Error> {
+        let mut chance = self.chance(0, 0);
+        let copies = self.copies(&mut chance, 0);
+        let fresh = self.room(self.request.sheet);
+        let failed = |n_sheets| Error::NoPlan { n_sheets };
+        let mut round = self.round(&self.first_sheets(0), &copies);
+        let mut filler = Filler::new(chance, self.n_tries);
+        let order: Vec<usize> = (0..copies.len()).collect();
+        let n_needed = copies.iter().filter(|copy| !copy.optional).count();
+        let more = fresh.filter(|_| n_needed > 0);
+        let left = filler.fill(&mut round.board, &order[..n_needed], false, more);
+        let n_opened = round.board.rooms.len() - round.sizes.len();
+        if !left.is_empty() {
+            return Err(failed(n_opened));
+        }
+        let left = filler.fill(&mut round.board, &order[n_needed..], false, None);
+        round.sizes.extend(std::iter::repeat_n((self.request.sheet, false), n_opened));
+        let left: Vec<Copy> = left.into_iter().map(|copy| copies[copy]).collect();
+        let plan = self.plan(self.cut(0, &round), &left);
+        self.evaluations += filler.evaluations;
+        // The last word is a check in double precision on the exact outlines.
+        if check_sheets(self.request, &plan).is_empty() { Ok(plan) } else { Err(failed(n_opened)) }
+    }
+
+    fn chance(&self, n_fresh: usize, attempt: u64) -> Xoshiro256PlusPlus {
         let seed = self
             .request
             .seed
             .wrapping_mul(0x9e37_79b9)
             .wrapping_add(attempt)
             .wrapping_add((n_fresh as u64) << 32);
-        let mut chance = Xoshiro256PlusPlus::seed_from_u64(seed);
-        let mut left = self.copies(&mut chance, attempt);
+        Xoshiro256PlusPlus::seed_from_u64(seed)
+    }
+
+    /// One whole plan with so many fresh sheets, or nothing if some piece finds no room.
+    ///
+    /// Each round is filled; with an effort in queries, what found no room is then pressed in and all is moved apart.
+    fn attempt(
+        &mut self,
+        n_fresh: usize,
+        attempt: u64,
+        one_shape: bool,
+        effort: u64,
+        go_on: &mut dyn FnMut(u64) -> bool,
+    ) -> Option<SheetsPlan> {
+        let mut chance = self.chance(n_fresh, attempt);
+        let so_far = self.evaluations;
+        let mut packer = Packer {
+            chance: Xoshiro256PlusPlus::seed_from_u64(chance.random()),
+            n_threads: self.n_threads,
+            budget: effort,
+            evaluations: 0,
+            go_on: &mut |evaluations| go_on(so_far + evaluations),
+            is_cancelled: false,
+        };
+        let copies = self.copies(&mut chance, attempt);
+        let (mut optional, mut left): (Vec<Copy>, Vec<Copy>) =
+            copies.into_iter().partition(|copy| copy.optional);
+        let mut filler = Filler::new(chance, self.n_tries);
         let mut cut: Vec<CutSheet> = Vec::new();
-        let mut sheets = self.first_sheets(n_fresh)?;
+        let mut sizes = self.first_sheets(n_fresh);
         for round in 0..=self.request.rerolls.max {
-            let rolled: f64 = sheets.iter().map(|(sheet, _)| sheet.size.area_mm2()).sum();
-            left = self.fill(&mut sheets, left, &mut chance, one_shape);
-            let mut cut_area = 0.0;
-            for (sheet, from_stock) in sheets {
-                cut_area +=
-                    sheet.placements.iter().map(|one| self.pieces[one.piece].area_mm2).sum::<f64>();
-                // A sheet from which nothing is cut is not rolled, and one from stock stays there; a fresh one was counted on.
-                if !sheet.placements.is_empty() || (round == 0 && !from_stock) {
-                    cut.push(CutSheet {
-                        round,
-                        from_stock,
-                        size: sheet.size,
-                        placements: sheet.placements,
-                    });
+            let rolled: f64 = sizes.iter().map(|(size, _)| size.area_mm2()).sum();
+            let mut filled = self.round(&sizes, &left);
+            let order: Vec<usize> = (0..left.len()).collect();
+            let mut no_room = filler.fill(&mut filled.board, &order, one_shape, None);
+            if !no_room.is_empty() && effort > 0 && !sizes.is_empty() {
+                if round == self.request.rerolls.max {
+                    if packer.all(&mut filled.board, &no_room) {
+                        no_room.clear();
+                    }
+                } else {
+                    no_room = packer.some(&mut filled.board, no_room);
                 }
             }
-            if left.iter().all(|copy| copy.optional) || round == self.request.rerolls.max {
+            left = no_room.into_iter().map(|copy| left[copy]).collect();
+            let sheets = self.cut(round, &filled);
+            let cut_mm2: f64 = sheets
+                .iter()
+                .flat_map(|sheet| &sheet.placements)
+                .map(|one| self.pieces[one.piece].area_mm2)
+                .sum();
+            let last = cut.len();
+            cut.extend(sheets);
+            if left.is_empty() {
+                optional = self.fill_up(&mut cut[last..], optional, &mut filler, one_shape);
                 break;
             }
-            sheets = self
-                .rerolled_sheets((rolled - cut_area) * (1.0 - self.request.rerolls.loss), &left)?;
-            if sheets.is_empty() {
+            sizes =
+                self.rerolled_sheets((rolled - cut_mm2) * (1.0 - self.request.rerolls.loss), &left);
+            if sizes.is_empty() {
                 break;
             }
         }
-        if left.iter().any(|copy| !copy.optional) {
-            return Ok(None);
+        self.evaluations += filler.evaluations + packer.evaluations;
+        if !left.is_empty() {
+            return None;
         }
-        let plan = self.plan(cut, &left);
-        // The last word is a check in double precision on the exact outlines.
-        Ok(check_sheets(self.request, &plan).is_empty().then_some(plan))
+        let plan = self.plan(cut, &optional);
+        check_sheets(self.request, &plan).is_empty().then_some(plan)
     }
 
     /// All copies, the largest first; later attempts disturb the order.
     fn copies(&self, chance: &mut Xoshiro256PlusPlus, attempt: u64) -> Vec<Copy> {
         let noise = 0.15 * attempt as f64;
         let mut sizes: Vec<(f64, usize)> = self
-            .imported
+            .shapes
             .iter()
             .enumerate()
-            .map(|(place, piece)| {
-                (piece.diameter_mm * (1.0 + noise * (chance.random::<f64>() - 0.5)), place)
+            .map(|(place, shape)| {
+                let size = f64::from(shape.diameter_mm);
+                (size * (1.0 + noise * (chance.random::<f64>() - 0.5)), place)
             })
             .collect();
         sizes.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
@@ -253,80 +340,114 @@ impl<'a> Search<'a> {
         copies(false).chain(copies(true)).collect()
     }
 
-    fn first_sheets(&self, n_fresh: usize) -> Result<Vec<(Sheet, bool)>, Error> {
+    fn first_sheets(&self, n_fresh: usize) -> Vec<(SheetSize, bool)> {
         let stock = self
             .request
             .stock
             .iter()
             .flat_map(|stock| std::iter::repeat_n((stock.size, true), stock.n));
-        let fresh = std::iter::repeat_n((self.request.sheet, false), n_fresh);
-        stock
-            .chain(fresh)
-            .map(|(size, from_stock)| Ok((self.workshop.sheet(size)?, from_stock)))
-            .collect()
+        stock.chain(std::iter::repeat_n((self.request.sheet, false), n_fresh)).collect()
     }
 
     /// Sheets rolled from so much dough: full ones, then one as wide as a sheet if it is half as long, else a square.
-    fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Result<Vec<(Sheet, bool)>, Error> {
+    fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
         let full = self.request.sheet;
         let smallest =
             left.iter().map(|copy| self.pieces[copy.piece].area_mm2).fold(f64::MAX, f64::min);
         let mut sizes = Vec::new();
         let mut rest = area_mm2;
         while rest >= full.area_mm2() {
-            sizes.push(full);
+            sizes.push((full, false));
             rest -= full.area_mm2();
         }
         if rest > smallest {
             let length = rest / full.width_mm;
             let side = rest.sqrt();
-            sizes.push(if length >= full.length_mm / 2.0 || side > full.width_mm {
+            let size = if length >= full.length_mm / 2.0 || side > full.width_mm {
                 SheetSize { width_mm: full.width_mm, length_mm: length }
             } else {
                 SheetSize { width_mm: side, length_mm: side }
-            });
+            };
+            // A rest too small for its own margins is no sheet.
+            sizes.extend(self.room(size).map(|_| (size, false)));
         }
-        // A rest too small for its own margins is no sheet.
-        Ok(sizes
-            .into_iter()
-            .filter_map(|size| Some((self.workshop.sheet(size).ok()?, false)))
-            .collect())
+        sizes
     }
 
-    /// Fills the sheets of a round, first fit; returns what found no room.
-    fn fill(
-        &mut self,
-        sheets: &mut [(Sheet, bool)],
-        copies: Vec<Copy>,
-        chance: &mut Xoshiro256PlusPlus,
+    /// What grown boxes must stay inside on a sheet, if anything is left inside its margins.
+    fn room(&self, size: SheetSize) -> Option<Room> {
+        let inset = self.request.edge_margin_mm - self.request.gap_mm / 2.0;
+        let (low, high) = (inset, [size.width_mm - inset, size.length_mm - inset]);
+        (high[0].min(high[1]) > low + self.request.gap_mm + 1.0).then(|| Room {
+            low: [(low + SLACK_MM / 4.0) as f32; 2],
+            high: high.map(|high| (high - SLACK_MM / 4.0) as f32),
+        })
+    }
+
+    /// A round's sheets with copies beside them.
+    fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
+        // A sheet without room inside its margins keeps its place and takes nothing.
+        let nothing = Room { low: [0.0; 2], high: [0.0; 2] };
+        let rooms = sizes.iter().map(|&(size, _)| self.room(size).unwrap_or(nothing)).collect();
+        let shapes = copies.iter().map(|copy| copy.piece).collect();
+        Round { board: Board::new(&self.shapes, rooms, shapes), sizes: sizes.to_vec() }
+    }
+
+    /// What is cut from the sheets of a round; a sheet from which nothing is cut is not rolled, but a fresh one was counted on.
+    fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
+        let board = &filled.board;
+        filled
+            .sizes
+            .iter()
+            .enumerate()
+            .map(|(sheet, &(size, from_stock))| {
+                let placements = board.on(sheet).iter().filter_map(|&copy| {
+                    let (copy, spot) = (copy as usize, board.spot(copy as usize)?);
+                    Some(board.shape(copy).placement(board.shape_of[copy], spot.angle, spot.at))
+                });
+                CutSheet { round, from_stock, size, placements: placements.collect() }
+            })
+            .filter(|sheet| !sheet.placements.is_empty() || (round == 0 && !sheet.from_stock))
+            .collect()
+    }
+
+    /// Places optional copies on the sheets after which nothing is rolled; returns what found no room.
+    fn fill_up(
+        &self,
+        sheets: &mut [CutSheet],
+        optional: Vec<Copy>,
+        filler: &mut Filler,
         one_shape: bool,
     ) -> Vec<Copy> {
-        let mut full = vec![vec![false; self.imported.len()]; sheets.len()];
-        let mut left = Vec::new();
-        for copy in copies {
-            let piece = &self.imported[copy.piece];
-            let placed = sheets.iter_mut().enumerate().any(|(at, (sheet, _))| {
-                let other_shape =
-                    one_shape && sheet.placements.iter().any(|one| one.piece != copy.piece);
-                if full[at][copy.piece] || other_shape || !sheet.has_room_for(piece) {
-                    return false;
-                }
-                let placed = sheet.place(
-                    piece,
-                    copy.piece,
-                    self.n_tries,
-                    chance.random(),
-                    &mut self.evaluations,
-                );
-                // Where one copy found no room, the next will not either.
-                full[at][copy.piece] = !placed;
-                placed
-            });
-            if !placed {
-                left.push(copy);
-            }
+        if optional.is_empty() || sheets.is_empty() {
+            return optional;
         }
-        left
+        let there: Vec<Copy> = sheets
+            .iter()
+            .flat_map(|sheet| &sheet.placements)
+            .map(|one| Copy { piece: one.piece, optional: false })
+            .collect();
+        let sizes: Vec<(SheetSize, bool)> =
+            sheets.iter().map(|sheet| (sheet.size, sheet.from_stock)).collect();
+        let all: Vec<Copy> = there.iter().chain(&optional).copied().collect();
+        let mut filled = self.round(&sizes, &all);
+        let places = sheets
+            .iter()
+            .enumerate()
+            .flat_map(|(sheet, cut)| cut.placements.iter().map(move |one| (sheet, one)));
+        for (copy, (sheet, one)) in places.enumerate() {
+            filled.board.put(copy, sheet, one);
+        }
+        let order: Vec<usize> = (there.len()..all.len()).collect();
+        let left = filler.fill(&mut filled.board, &order, one_shape, None);
+        for &copy in order.iter().filter(|copy| !left.contains(copy)) {
+            let Some(spot) = filled.board.spot(copy) else { continue };
+            let piece = filled.board.shape_of[copy];
+            sheets[spot.sheet]
+                .placements
+                .push(self.shapes[piece].placement(piece, spot.angle, spot.at));
+        }
+        left.into_iter().map(|copy| all[copy]).collect()
     }
 
     fn plan(&self, sheets: Vec<CutSheet>, left: &[Copy]) -> SheetsPlan {
@@ -370,4 +491,10 @@ impl<'a> Search<'a> {
 struct Copy {
     piece: usize,
     optional: bool,
+}
+
+/// The sheets of a round and what lies on them.
+struct Round<'a> {
+    board: Board<'a>,
+    sizes: Vec<(SheetSize, bool)>,
 }

@@ -123,3 +123,21 @@ fn nothing_to_cut_needs_no_sheet() {
     request.pieces.clear();
     assert_eq!(planned(&request).sheets, []);
 }
+
+#[test]
+fn outlines_drawn_clockwise_with_double_corners_or_very_many_corners_are_cut_all_the_same() {
+    let circle = |n: usize| -> nesting::Outline {
+        let angles = (0..n).map(|i| i as f64 / n as f64 * std::f64::consts::TAU);
+        angles.map(|angle| [30.0 * angle.cos(), 30.0 * angle.sin()]).collect()
+    };
+    let clockwise: nesting::Outline = circle(40).into_iter().rev().collect();
+    let doubled: nesting::Outline = circle(40).into_iter().flat_map(|p| [p, p]).collect();
+    for outline in [clockwise, doubled, circle(5_000)] {
+        let mut request = request();
+        request.pieces[0] = Piece { outline, n: 4, n_optional: 0, rotation: Rotation::Free };
+        let plan = planned(&request);
+        assert_eq!(check_sheets(&request, &plan), []);
+        // (150 - 6 + 2) / 62 = 2 in a row and 2 rows.
+        assert_eq!(plan.n_fresh, 1);
+    }
+}

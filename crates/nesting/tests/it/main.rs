@@ -4,6 +4,7 @@ mod broken;
 mod instances;
 mod laws;
 mod rows;
+mod strips;
 
 use std::ops::ControlFlow;
 
