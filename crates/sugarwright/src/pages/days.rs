@@ -74,7 +74,7 @@ async fn calendar(State(desk): State<Desk>, headers: HeaderMap) -> Result<Respon
 /// A day on which nothing is to be done, or on which there is work after all.
 #[derive(Deserialize)]
 struct FreeDay {
-    day: Date,
+    day: String,
     is_free: bool,
 }
 
@@ -83,6 +83,7 @@ async fn keep_free(
     State(desk): State<Desk>,
     Form(FreeDay { day, is_free }): Form<FreeDay>,
 ) -> Result<Redirect, AppError> {
+    let day: Date = day.parse().map_err(|_| AppError::NotFound)?;
     let KitchenSettings { settings, .. } = desk.kitchen().await?;
     let changed = change_kitchen(&desk, &settings, settings.revision, |document| {
         document.days_off.retain(|known| *known != day.to_string());
