@@ -15,7 +15,7 @@ struct Entry<'a> {
 }
 
 /// Steps of one order in the order they are done, where the plan has them.
-const ORDER_OF_WORK: [&str; 5] = ["make dough", "roll and cut", "bake", "pack", "hand over"];
+const ORDER_OF_WORK: [&str; 4] = ["make dough", "roll and cut", "bake", "pack"];
 
 pub(super) fn check(kitchen: &Kitchen, plan: &PlanDocument) -> Vec<String> {
     let mut broken = Vec::new();
@@ -82,7 +82,6 @@ fn check_order(
     for pair in ORDER_OF_WORK.windows(2) {
         if let (Some(before), Some(after)) = (last(pair[0]), first(pair[1]))
             && before > after
-            && !(is_late && pair[1] == "hand over")
         {
             broken.push(format!("{order}: {} ends after {} starts", pair[0], pair[1]));
         }
@@ -116,13 +115,16 @@ fn check_order(
     {
         broken.push(format!("{order}: the icing is not made ahead"));
     }
-    if let (Some(packed), Some(handed)) = (
-        of("pack").iter().map(|entry| &entry.end).max(),
-        of("hand over").iter().map(|entry| &entry.start).min(),
-    ) && !is_late
-        && packed.date() >= handed.date()
-        && packed.datetime() != handed.datetime().start_of_day()
-    {
+    // What is packed first is for the first hand-over, and everything is packed before the last.
+    let (packed, handed) = (of("pack"), of("hand over"));
+    let packed = packed.iter().map(|entry| &entry.end);
+    let handed = handed.iter().map(|entry| &entry.start);
+    let first = packed.clone().min().zip(handed.clone().min());
+    let last = packed.max().zip(handed.max());
+    let is_packed_late = |(packed, handed): (&ZonedDateTime, &ZonedDateTime)| {
+        packed.date() >= handed.date() && packed.datetime() != handed.datetime().start_of_day()
+    };
+    if !is_late && [first, last].into_iter().flatten().any(is_packed_late) {
         broken.push(format!("{order}: not packed the evening before"));
     }
     broken
