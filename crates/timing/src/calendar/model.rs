@@ -209,6 +209,16 @@ impl<'a> Model<'a> {
         Self { axis, helpers, earliest: self.earliest - room, stretch, ..self.clone() }
     }
 
+    /// What it takes to go on in the next window, on average; without windows the mean duration of a task.
+    pub(super) fn delay(&self) -> f64 {
+        let n_windows = self.axis.n_windows();
+        if n_windows > 1 {
+            return (self.axis.last_close() - self.begin).max(1) as f64 / n_windows as f64;
+        }
+        let work: i64 = self.tasks.iter().map(|task| task.duration).sum();
+        work.max(1) as f64 / self.tasks.len().max(1) as f64
+    }
+
     /// The stretches in which something fixed was or will be worked.
     pub(super) fn fixed_pieces(
         &self,

@@ -59,6 +59,14 @@ pub(super) fn search(
         is_wide &= is_tardy(model, &best);
         let afresh = || Walk::new(best.onto(&loose), best_cost);
         let mut walk = wide.take_if(|_| is_wide).unwrap_or_else(afresh);
+        if is_wide {
+            let most = length.min(budget - evaluations);
+            evaluations += walk.hurry(&loose, &by_due, length, most, &mut chance);
+            if let Some(better) = walk.sound_below(best_cost) {
+                (best, best_cost) = (better.onto(model), walk.cost);
+                heard = hear(&best, best_cost, evaluations);
+            }
+        }
         walk.begin_round(is_wide, best_cost, length);
         for _ in 0..length {
             if evaluations == budget || heard.is_break() || best_cost <= bound {
@@ -199,6 +207,26 @@ pub(super) fn ordered(model: &Model<'_>, projects: &[usize], ends: &mut [f64]) -
     }
     // Stable: equal ends stay in reverse topological order.
     order.sort_by(|&a, &b| ends[b].total_cmp(&ends[a]));
+    order
+}
+
+/// Orders the tasks of projects by their wanted starts, earliest first; each comes before those it is tied to.
+pub(super) fn first_ordered(
+    model: &Model<'_>,
+    projects: &[usize],
+    starts: &mut [f64],
+) -> Vec<usize> {
+    let mut order = Vec::new();
+    for &task in projects.iter().flat_map(|&project| &model.free[project]) {
+        let own = &model.tasks[task];
+        let tied = own.ties.iter().map(|tie| tie.to).chain(own.keeps.iter().map(|keep| keep.to));
+        for to in tied {
+            starts[to] = starts[to].max(starts[task]);
+        }
+        order.push(task);
+    }
+    // Stable: equal starts stay in topological order.
+    order.sort_by(|&a, &b| starts[a].total_cmp(&starts[b]));
     order
 }
 
