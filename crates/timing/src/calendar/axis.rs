@@ -74,6 +74,15 @@ impl Axis {
         Self::of(std::iter::once((earliest - room, earliest, 0)).chain(later).collect())
     }
 
+    /// The same with one more window of this length from the end of the last one on.
+    pub(super) fn with_future(&self, room: i64) -> Self {
+        let mut windows = self.windows.clone();
+        if let Some(&(open, close, before)) = windows.last() {
+            windows.push((close, close.saturating_add(room), before + close - open));
+        }
+        Self::of(windows)
+    }
+
     /// How many working ticks there are.
     pub(super) fn n_worked(&self) -> i64 {
         self.windows.last().map_or(0, |&(open, close, before)| before + close - open)

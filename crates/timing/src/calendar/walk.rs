@@ -7,11 +7,14 @@
 use rand::RngExt;
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-use crate::calendar::{
-    hurry::hurry,
-    model::Model,
-    place::{Leave, Plan, Slot},
-    search::{cost, first_ordered, ordered},
+use crate::{
+    Work,
+    calendar::{
+        hurry::hurry,
+        model::Model,
+        place::{Leave, Plan, Slot},
+        search::{cost, first_ordered, ordered},
+    },
 };
 
 /// At most so many projects are taken out at once.
@@ -19,7 +22,7 @@ const MOST_OUT: usize = 4;
 /// They are due near one of them: among so many neighbors.
 const NEIGHBORS: usize = 7;
 /// At most so many are put back as early as can be.
-const MOST_HURRIED: usize = 6;
+const MOST_HURRIED: usize = 10;
 /// A fine round cools from the first to the second of these shares of the best cost.
 const FINE: (f64, f64) = (0.004, 0.00002);
 /// A wide round cools from the first to the second of these multiples of what a working tick of excess costs.
@@ -121,6 +124,17 @@ impl Walk {
             self.plan.take(model, task, slot);
         }
         n_looked
+    }
+
+    /// The plan for the same model with fewer windows, if it needs no more.
+    pub(super) fn within(&self, model: &Model<'_>) -> Option<Plan> {
+        let close = model.axis.last_close();
+        let is_within = |&task: &usize| {
+            let own = &model.tasks[task];
+            let most = if own.work == Work::Unattended { model.last } else { close };
+            self.plan.slots[task].is_some_and(|slot| slot.end <= most)
+        };
+        model.free.iter().flatten().all(is_within).then(|| self.plan.onto(model))
     }
 
     /// Where the tasks of projects lie, later ones first.

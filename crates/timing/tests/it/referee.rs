@@ -218,3 +218,25 @@ fn tight_calendars_keep_to_their_proved_optima() {
     let counts = Counts { all: 30, optimal: 19, near: 24, tight: 0 };
     check_calendars(&["tight"], 30_000, counts, 1);
 }
+
+/// Short: no calendar is found on 4 of 10, though each has one.
+#[test]
+fn windows_cut_off_behind_the_outside_answers_are_mostly_long_enough() {
+    let mut n_placed = 0;
+    for entry in proved(include_str!("../../../../fixtures/timing/proved/calendar.json")) {
+        let name = entry["instance"]["name"].as_str().expect("a name");
+        if !name.starts_with("tight") {
+            continue;
+        }
+        let mut problem = documents::calendar_of(&entry["instance"]);
+        let outside = outside_calendar(&entry, &problem);
+        let last = outside.spans.iter().flatten().map(|span| span.end).max().expect("tasks");
+        problem.windows.retain(|window| window.0 < last);
+        let found = solve_calendar(&problem, 10_000, 1, &mut |_| ControlFlow::Continue(()));
+        if let Ok(found) = found {
+            assert_eq!(check_calendar(&problem, &found), [], "{name}");
+            n_placed += 1;
+        }
+    }
+    assert_eq!(n_placed, 6);
+}
