@@ -16,6 +16,8 @@
 //! How late each of them may end is part of the search: it may be less, more, or exchanged.
 //! On its way it may lie before the earliest time or be too old, for a price that rises until it no longer does;
 //! so it gets from one sound calendar to another. Only sound ones are answers.
+//! While something is tardy the search also lays tasks as early as can be, in orders that annealing changes:
+//! the tardiness of an order then comes out by itself.
 //! A larger budget goes on where a smaller one stops, so that it never gives a worse answer.
 //! Wanted: the least sum over projects of 1000 x weight x tardiness + ages + the cost of moves.
 //! The tardiness T of a project is the largest of its tasks' ends less their wanted ends, an age is due + T - start,
@@ -61,8 +63,10 @@
 //! assert_eq!((calendar.spans[0][0].start, calendar.spans[0][1].start), (6, 24));
 //! ```
 
+mod ahead;
 mod axis;
 mod bound;
+mod hurry;
 mod model;
 mod place;
 mod probe;

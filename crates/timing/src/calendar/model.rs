@@ -197,16 +197,42 @@ impl<'a> Model<'a> {
 
     /// The same with room for everything before the earliest time, in one more window, and with ages of any length.
     pub(super) fn loosened(&self) -> Self {
-        let after = |project: &Project| {
-            let work: i64 = project.tasks.iter().map(|task| task.duration).sum();
-            work + project.links.iter().map(|link| link.min).sum::<i64>()
-        };
-        let room = self.projects.iter().map(|project| after(project)).sum::<i64>().max(1);
+        let room = self.room();
         let axis = self.axis.with_past(self.earliest, room);
         let helpers = self.helpers.iter().map(|&(from, to)| (from + room, to + room)).collect();
         let worked = self.axis.worked_by(i64::MAX).max(1);
         let stretch = ((self.axis.last_close() - self.begin) / worked).max(1);
         Self { axis, helpers, earliest: self.earliest - room, stretch, ..self.clone() }
+    }
+
+    /// The same with room for everything behind the last window, in one more, where nothing is wanted.
+    pub(super) fn lengthened(&self) -> Self {
+        let room = self.room();
+        let (axis, last) = (self.axis.with_future(room), self.last.saturating_add(room));
+        let close = self.axis.last_close();
+        let mut longer = Self { axis, last, ..self.clone() };
+        longer.tasks.iter_mut().for_each(|task| task.wanted = task.wanted.min(close));
+        longer.first_wanted.iter_mut().for_each(|wanted| *wanted = (*wanted).min(close));
+        longer
+    }
+
+    /// As much time as all projects one after the other may take.
+    fn room(&self) -> i64 {
+        let after = |project: &Project| {
+            let work: i64 = project.tasks.iter().map(|task| task.duration).sum();
+            work + project.links.iter().map(|link| link.min).sum::<i64>()
+        };
+        self.projects.iter().map(|project| after(project)).sum::<i64>().max(1)
+    }
+
+    /// What it takes to go on in the next window, on average; without windows the mean duration of a task.
+    pub(super) fn delay(&self) -> f64 {
+        let n_windows = self.axis.n_windows();
+        if n_windows > 1 {
+            return (self.axis.last_close() - self.begin).max(1) as f64 / n_windows as f64;
+        }
+        let work: i64 = self.tasks.iter().map(|task| task.duration).sum();
+        work.max(1) as f64 / self.tasks.len().max(1) as f64
     }
 
     /// The stretches in which something fixed was or will be worked.

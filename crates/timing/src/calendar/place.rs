@@ -130,6 +130,23 @@ impl Plan {
         }
     }
 
+    /// If other work has the hands in a stretch of working ticks: the tick from which it does not.
+    pub(super) fn hands_free_from(&self, from: i64, to: i64) -> Option<i64> {
+        self.hands.free_from(from, to)
+    }
+
+    /// If a resource runs out in a stretch, beside what further stretches use: the time from which it does not.
+    pub(super) fn resource_free_from(
+        &self,
+        resource: usize,
+        stretch: (i64, i64),
+        quantity: i64,
+        capacity: i64,
+        more: impl Iterator<Item = (i64, i64, i64)> + Clone,
+    ) -> Option<i64> {
+        self.resources[resource].free_from(stretch, quantity, capacity, more)
+    }
+
     /// Takes projects off the board.
     pub(super) fn give_back_projects(&mut self, model: &Model<'_>, projects: &[usize]) {
         for &project in projects {

@@ -38,6 +38,33 @@ impl Profile {
             .find(|&time| at(time).map(|stretch| stretch.2).sum::<i64>() + quantity > capacity)?;
         at(over).map(|stretch| stretch.0).max()
     }
+
+    /// If `quantity` more in `from..to`, beside some further stretches, exceeds the capacity: a time before which it does.
+    pub(super) fn free_from(
+        &self,
+        (from, to): (i64, i64),
+        quantity: i64,
+        capacity: i64,
+        more: impl Iterator<Item = (i64, i64, i64)> + Clone,
+    ) -> Option<i64> {
+        if to <= from || quantity <= 0 {
+            return None;
+        }
+        let inside = || {
+            let all = self.stretches.iter().copied().chain(more.clone());
+            all.filter(|&(open, close, _)| open < to && from < close)
+        };
+        let together: i64 = inside().map(|stretch| stretch.2).sum();
+        if together + quantity <= capacity {
+            return None;
+        }
+        let at = |time: i64| inside().filter(move |&(open, close, _)| open <= time && time < close);
+        let over = inside()
+            .map(|stretch| stretch.0.max(from))
+            .filter(|&time| at(time).map(|stretch| stretch.2).sum::<i64>() + quantity > capacity)
+            .max()?;
+        at(over).map(|stretch| stretch.1).min()
+    }
 }
 
 /// Stretches of working time in which hands are busy, in order.
@@ -65,6 +92,17 @@ impl Hands {
         if self.stretches.get(at) == Some(&(from, to)) {
             self.stretches.remove(at);
         }
+    }
+
+    /// If hands are busy in `from..to`: the time from which they are no more, if there is but one pair of them.
+    pub(super) fn free_from(&self, from: i64, to: i64) -> Option<i64> {
+        let before = self.stretches.partition_point(|stretch| stretch.0 < to);
+        let before = &self.stretches[..before];
+        if !self.overlap {
+            return before.last().map(|stretch| stretch.1).filter(|&close| close > from);
+        }
+        let near = before.partition_point(|stretch| stretch.0 + self.longest <= from);
+        before[near..].iter().map(|stretch| stretch.1).filter(|&close| close > from).max()
     }
 
     /// If there are no hands left for all of `from..to`: the latest time by which something must end to be out of the way.

@@ -22,6 +22,9 @@ const FIRST_ROUND: u64 = 2048;
 /// Random orders of projects tried where the first finds no room.
 const MOST_STARTS: u64 = 20;
 
+/// Orders looked at where none of them does.
+const MOST_SQUEEZES: u64 = 16_384;
+
 /// Looks at `budget` plans, at least one; returns the best and how many it looked at.
 ///
 /// `hear` receives each better plan with its cost and the evaluations so far.
@@ -47,6 +50,10 @@ pub(super) fn search(
     }
     // What is all fixed is never taken out.
     by_due.retain(|&project| !model.free[project].is_empty());
+    if matches!(plan, Err(Error::NoRoom { .. } | Error::Stale { .. })) {
+        let most = budget.min(evaluations.saturating_add(MOST_SQUEEZES));
+        plan = squeezed(model, &by_due, most, &mut evaluations, &mut chance).map_or(plan, Ok);
+    }
     let mut best = plan?;
     let mut best_cost = total_cost(model, &best);
     let mut heard = hear(&best, best_cost, evaluations);
@@ -59,6 +66,14 @@ pub(super) fn search(
         is_wide &= is_tardy(model, &best);
         let afresh = || Walk::new(best.onto(&loose), best_cost);
         let mut walk = wide.take_if(|_| is_wide).unwrap_or_else(afresh);
+        if is_wide {
+            let most = length.min(budget - evaluations);
+            evaluations += walk.hurry(&loose, &by_due, length, most, &mut chance);
+            if let Some(better) = walk.sound_below(best_cost) {
+                (best, best_cost) = (better.onto(model), walk.cost);
+                heard = hear(&best, best_cost, evaluations);
+            }
+        }
         walk.begin_round(is_wide, best_cost, length);
         for _ in 0..length {
             if evaluations == budget || heard.is_break() || best_cost <= bound {
@@ -107,6 +122,32 @@ fn start(model: &Model<'_>, projects: &[usize]) -> Result<Plan, Error> {
         place_project(model, &mut plan, project)?;
     }
     Ok(plan)
+}
+
+/// Begins with more windows than there are, and gets projects ready earlier until they need no more.
+fn squeezed(
+    model: &Model<'_>,
+    by_due: &[usize],
+    budget: u64,
+    evaluations: &mut u64,
+    chance: &mut Xoshiro256PlusPlus,
+) -> Option<Plan> {
+    let longer = model.lengthened();
+    let plan = start(&longer, by_due).ok()?;
+    let cost = total_cost(&longer, &plan);
+    let mut walk = Walk::new(plan, cost);
+    let mut length = FIRST_ROUND;
+    while *evaluations < budget {
+        let most = length.min(budget - *evaluations);
+        let n_looked = walk.hurry(&longer, by_due, length, most, chance);
+        *evaluations += n_looked;
+        let found = walk.within(model);
+        if found.is_some() || n_looked == 0 {
+            return found;
+        }
+        length *= 2;
+    }
+    None
 }
 
 /// Places every task that can be there where it was in the former plan, and the others among them.
@@ -199,6 +240,26 @@ pub(super) fn ordered(model: &Model<'_>, projects: &[usize], ends: &mut [f64]) -
     }
     // Stable: equal ends stay in reverse topological order.
     order.sort_by(|&a, &b| ends[b].total_cmp(&ends[a]));
+    order
+}
+
+/// Orders the tasks of projects by their wanted starts, earliest first; each comes before those it is tied to.
+pub(super) fn first_ordered(
+    model: &Model<'_>,
+    projects: &[usize],
+    starts: &mut [f64],
+) -> Vec<usize> {
+    let mut order = Vec::new();
+    for &task in projects.iter().flat_map(|&project| &model.free[project]) {
+        let own = &model.tasks[task];
+        let tied = own.ties.iter().map(|tie| tie.to).chain(own.keeps.iter().map(|keep| keep.to));
+        for to in tied {
+            starts[to] = starts[to].max(starts[task]);
+        }
+        order.push(task);
+    }
+    // Stable: equal starts stay in topological order.
+    order.sort_by(|&a, &b| starts[a].total_cmp(&starts[b]));
     order
 }
 

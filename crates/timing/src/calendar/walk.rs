@@ -7,16 +7,22 @@
 use rand::RngExt;
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-use crate::calendar::{
-    model::Model,
-    place::{Leave, Plan, Slot},
-    search::{cost, ordered},
+use crate::{
+    Work,
+    calendar::{
+        hurry::hurry,
+        model::Model,
+        place::{Leave, Plan, Slot},
+        search::{cost, first_ordered, ordered},
+    },
 };
 
 /// At most so many projects are taken out at once.
 const MOST_OUT: usize = 4;
 /// They are due near one of them: among so many neighbors.
 const NEIGHBORS: usize = 7;
+/// At most so many are put back as early as can be.
+const MOST_HURRIED: usize = 10;
 /// A fine round cools from the first to the second of these shares of the best cost.
 const FINE: (f64, f64) = (0.004, 0.00002);
 /// A wide round cools from the first to the second of these multiples of what a working tick of excess costs.
@@ -67,6 +73,76 @@ impl Walk {
         (self.excess == 0 && self.cost < cost).then_some(&self.plan)
     }
 
+    /// Puts back projects as early as can be, if that makes them less late; then each as late as that tardiness allows.
+    ///
+    /// Looks at up to `most` orders of a round of `length`; returns at how many.
+    pub(super) fn hurry(
+        &mut self,
+        model: &Model<'_>,
+        by_due: &[usize],
+        length: u64,
+        most: u64,
+        chance: &mut Xoshiro256PlusPlus,
+    ) -> u64 {
+        let tardy = |&place: &usize| self.plan.tardiness(model, by_due[place]) > 0;
+        let late: Vec<usize> = (0..by_due.len()).filter(tardy).collect();
+        let Some(&middle) = late.get(chance.random_range(0..late.len().max(1))) else { return 0 };
+        let n = by_due.len().min(MOST_HURRIED);
+        let from = (middle.saturating_sub(n / 2)).min(by_due.len() - n);
+        let out = &by_due[from..from + n];
+        let old = self.slots_of(model, out);
+        let before = figures(model, &self.plan, out);
+        let mut starts = vec![0.0; model.tasks.len()];
+        old.iter().for_each(|&(task, slot)| starts[task] = slot.start as f64);
+        let first = first_ordered(model, out, &mut starts);
+        self.plan.give_back_projects(model, out);
+        let (laid, n_looked) = hurry(model, &self.plan, out, &first, length, most, chance);
+        if let Some(laid) = laid {
+            let mut ends = starts;
+            laid.spans.iter().for_each(|&(task, _, end)| ends[task] = end as f64);
+            let order = ordered(model, out, &mut ends);
+            let mut shifts = laid.tardiness;
+            let is_placed = self.plan.place_group(model, &order, &mut shifts, Leave::NONE).is_ok();
+            if !is_placed || figures(model, &self.plan, out).1 > 0 {
+                self.plan.give_back_projects(model, out);
+                // What is tied to something later comes behind it.
+                let mut spans = laid.spans;
+                spans.reverse();
+                for (task, start, end) in spans {
+                    self.plan.take_span(model, task, start, end);
+                }
+            }
+            let after = figures(model, &self.plan, out);
+            if after.1 < before.1 || (after.1 == before.1 && after.0 <= before.0) {
+                self.cost = self.cost.saturating_add(after.0 - before.0);
+                self.excess = self.excess.saturating_add(after.1 - before.1);
+                return n_looked;
+            }
+            self.plan.give_back_projects(model, out);
+        }
+        for (task, slot) in old {
+            self.plan.take(model, task, slot);
+        }
+        n_looked
+    }
+
+    /// The plan for the same model with fewer windows, if it needs no more.
+    pub(super) fn within(&self, model: &Model<'_>) -> Option<Plan> {
+        let close = model.axis.last_close();
+        let is_within = |&task: &usize| {
+            let own = &model.tasks[task];
+            let most = if own.work == Work::Unattended { model.last } else { close };
+            self.plan.slots[task].is_some_and(|slot| slot.end <= most)
+        };
+        model.free.iter().flatten().all(is_within).then(|| self.plan.onto(model))
+    }
+
+    /// Where the tasks of projects lie, later ones first.
+    fn slots_of(&self, model: &Model<'_>, projects: &[usize]) -> Vec<(usize, Slot)> {
+        let tasks = projects.iter().flat_map(|&one| model.free[one].iter().rev());
+        tasks.filter_map(|&task| Some((task, self.plan.slots[task]?))).collect()
+    }
+
     /// Takes out some projects, puts them back in another order of tasks, and keeps it or not.
     pub(super) fn step(
         &mut self,
@@ -81,11 +157,7 @@ impl Walk {
         }
         let out = choose(by_due, chance);
         let before = figures(model, &self.plan, &out);
-        let old: Vec<(usize, Slot)> = out
-            .iter()
-            .flat_map(|&one| model.free[one].iter().rev())
-            .filter_map(|&task| Some((task, self.plan.slots[task]?)))
-            .collect();
+        let old = self.slots_of(model, &out);
         let mut shifts = shifts(model, &self.plan, &out, self.excess > 0, chance);
         let mut ends = disturbed(model, &out, &old, chance);
         let order = ordered(model, &out, &mut ends);

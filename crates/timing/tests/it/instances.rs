@@ -74,6 +74,20 @@ const FT06: [[(usize, i64); 6]; 6] = [
     [(1, 3), (3, 3), (5, 9), (0, 10), (4, 4), (2, 1)],
 ];
 
+/// Job shop la01, likewise: Lawrence, Resource constrained project scheduling, 1984 (from memory); the shortest makespan is 666.
+const LA01: [[(usize, i64); 5]; 10] = [
+    [(1, 21), (0, 53), (4, 95), (3, 55), (2, 34)],
+    [(0, 21), (3, 52), (4, 16), (2, 26), (1, 71)],
+    [(3, 39), (4, 98), (1, 42), (2, 31), (0, 12)],
+    [(1, 77), (0, 55), (4, 79), (2, 66), (3, 77)],
+    [(0, 83), (3, 34), (2, 64), (1, 19), (4, 37)],
+    [(1, 54), (2, 43), (4, 79), (0, 92), (3, 62)],
+    [(3, 69), (4, 77), (1, 87), (2, 87), (0, 93)],
+    [(2, 38), (0, 60), (1, 41), (3, 24), (4, 83)],
+    [(3, 17), (1, 49), (4, 25), (0, 44), (2, 98)],
+    [(4, 77), (3, 79), (2, 43), (1, 75), (0, 96)],
+];
+
 /// The job shop as a calendar: jobs are projects, machines resources, and nobody has to attend.
 fn job_shop<const N: usize>(jobs: &[[(usize, i64); N]], due: i64) -> CalendarProblem {
     let project = |steps: &[(usize, i64); N]| Project {
@@ -119,4 +133,10 @@ fn tardiness<const N: usize>(jobs: &[[(usize, i64); N]], due: i64, budget: u64) 
 fn the_job_shop_ft06_is_done_by_55_and_not_by_54() {
     assert_eq!(tardiness(&FT06, 55, 200_000), 0);
     assert!(tardiness(&FT06, 54, 200_000) > 0);
+}
+
+#[test]
+fn the_job_shop_la01_is_done_by_666_and_not_by_665() {
+    assert_eq!(tardiness(&LA01, 666, 20_000), 0);
+    assert!(tardiness(&LA01, 665, 20_000) > 0);
 }
