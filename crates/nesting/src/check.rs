@@ -124,7 +124,17 @@ pub fn check_layout(
 
 /// Returns every rule a cutting plan breaks.
 pub fn check_sheets(request: &SheetsRequest, plan: &SheetsPlan) -> Vec<Violation> {
+    check_with(request, plan, 0)
+}
+
+/// Returns every rule a cutting plan breaks whose last fresh sheet may be smaller than a whole one.
+pub fn check_cut_short(request: &SheetsRequest, plan: &SheetsPlan) -> Vec<Violation> {
+    check_with(request, plan, 1)
+}
+
+fn check_with(request: &SheetsRequest, plan: &SheetsPlan, n_short: usize) -> Vec<Violation> {
     let mut found = Vec::new();
+    let mut n_short = n_short;
     let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
     let mut counts = vec![0; outlines.len()];
     let mut stock: Vec<_> = request.stock.clone();
@@ -154,7 +164,14 @@ pub fn check_sheets(request: &SheetsRequest, plan: &SheetsPlan) -> Vec<Violation
             }
         }
         let sound = match (sheet.round, sheet.from_stock) {
-            (0, false) => sheet.size == request.sheet,
+            (0, false) if sheet.size == request.sheet => true,
+            (0, false) => {
+                let is_short = n_short > 0
+                    && sheet.size.width_mm <= request.sheet.width_mm
+                    && sheet.size.length_mm <= request.sheet.length_mm;
+                n_short = n_short.saturating_sub(1);
+                is_short
+            }
             (0, true) => stock
                 .iter_mut()
                 .find(|stock| stock.size == sheet.size && stock.n > 0)

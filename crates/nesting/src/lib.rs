@@ -1,7 +1,8 @@
 //! Irregular pieces on sheets that are cut, re-rolled from their scraps and cut again; and pieces on trays in straight rows.
 //!
 //! [`plan_sheets`] places pieces on stock sheets, fresh sheets and sheets rolled from scraps;
-//! [`plan_trays`] lays pieces out in rows.
+//! [`plan_least_area`] asks how little fresh dough is enough, where the last sheet may be smaller than a whole one;
+//! [`plan_strip`] lays pieces on a strip of least length, [`plan_trays`] in rows.
 //! [`check_sheets`] and [`check_trays`] look at an answer again, in f64 and without sharing code with the engines.
 //!
 //! Lengths are millimeters, y points down.
@@ -10,6 +11,7 @@
 //! The crate's README explains the method and names its papers.
 #![warn(missing_docs)]
 
+mod area;
 mod check;
 mod clean;
 mod error;
@@ -23,8 +25,10 @@ mod search;
 mod separate;
 mod strip;
 mod trays;
+mod warm;
 
-pub use check::{LayoutRules, Violation, check_layout, check_sheets, check_trays};
+pub use area::{AreaPlan, AreaPlans, fresh_bound_mm2, plan_least_area};
+pub use check::{LayoutRules, Violation, check_cut_short, check_layout, check_sheets, check_trays};
 pub use error::Error;
 pub use plan::{CutSheet, Placement, Progress, SheetsPlan};
 pub use request::{Budget, Outline, Piece, Rerolls, Rotation, SheetSize, SheetsRequest, Stock};

@@ -13,7 +13,11 @@ use crate::{
 /// Grown pieces of more than this share of the room inside the margins are not tried: no cookies are that dense.
 const TOO_DENSE: f32 = 0.97;
 /// How long it is tried to find room for a few more copies.
-const A_FEW_MORE: Patience = Patience { n_stale: 40, n_strikes: 1, evaluations: u64::MAX };
+const A_FEW_MORE: Patience = Patience { n_stale: 15, n_strikes: 1, evaluations: u64::MAX };
+/// The same where there are many tries.
+const A_FEW_MORE_QUICKLY: Patience = Patience { n_stale: 8, n_strikes: 1, evaluations: 80_000 };
+/// How long what lay apart before on a larger sheet.
+const AS_BEFORE: Patience = Patience { n_stale: 40, n_strikes: 1, evaluations: 250_000 };
 /// How long for all of them; failures are disturbed and tried again.
 const ALL: Patience = Patience { n_stale: 150, n_strikes: 2, evaluations: u64::MAX };
 
@@ -35,31 +39,50 @@ impl Packer<'_> {
     }
 
     /// Finds room for all copies left, or leaves the board as it is.
-    pub(crate) fn all(&mut self, board: &mut Board<'_>, left: &[usize]) -> bool {
+    ///
+    /// What does not come apart is disturbed and tried again, at most so often.
+    pub(crate) fn all(
+        &mut self,
+        board: &mut Board<'_>,
+        left: &[usize],
+        most_disturbed: usize,
+    ) -> bool {
         if self.is_over() || is_too_dense(board, left) {
             return false;
         }
         let Some(mut state) = self.laid(board, left) else { return false };
         let mut separator = self.separator(&state);
-        loop {
-            if self.separate(&mut separator, &mut state, &ALL) {
+        let patience = if most_disturbed > 0 { ALL } else { AS_BEFORE };
+        for n_disturbed in 0.. {
+            if self.separate(&mut separator, &mut state, &patience) {
                 board.copy_from(&state.board);
                 return true;
             }
-            if self.is_over() {
-                return false;
+            if self.is_over() || n_disturbed >= most_disturbed {
+                break;
             }
             let mut chance = Xoshiro256PlusPlus::seed_from_u64(self.chance.random());
             disturb(&mut state, &mut chance);
         }
+        false
     }
 
     /// Finds room for some of the copies left, the first first; returns those that found none.
-    pub(crate) fn some(&mut self, board: &mut Board<'_>, left: Vec<usize>) -> Vec<usize> {
+    ///
+    /// A shape that failed is given up, and after so many all are.
+    pub(crate) fn some(
+        &mut self,
+        board: &mut Board<'_>,
+        left: Vec<usize>,
+        most_failures: usize,
+    ) -> Vec<usize> {
+        let is_quick = most_failures < usize::MAX;
+        let patience = if is_quick { &A_FEW_MORE_QUICKLY } else { &A_FEW_MORE };
         let mut given_up = vec![false; board.shapes.len()];
         let mut left = left;
         let mut n_at_once = 1;
-        while !self.is_over() {
+        let mut n_failures = 0;
+        while !self.is_over() && n_failures < most_failures {
             let more: Vec<usize> = left
                 .iter()
                 .copied()
@@ -70,7 +93,7 @@ impl Packer<'_> {
             let found = !is_too_dense(board, &more)
                 && self.laid(board, &more).is_some_and(|mut state| {
                     let mut separator = self.separator(&state);
-                    let apart = self.separate(&mut separator, &mut state, &A_FEW_MORE);
+                    let apart = self.separate(&mut separator, &mut state, patience);
                     if apart {
                         board.copy_from(&state.board);
                     }
@@ -83,9 +106,25 @@ impl Packer<'_> {
                 n_at_once = 1;
             } else {
                 given_up[board.shape_of[first]] = true;
+                n_failures += 1;
             }
         }
         left
+    }
+
+    /// Moves apart what overlaps; copies that stay in the way are lifted, the most entangled first.
+    pub(crate) fn apart(&mut self, board: &mut Board<'_>) {
+        let mut state = State::new(board.clone());
+        if !state.is_apart() {
+            let mut separator = self.separator(&state);
+            let mut patience = AS_BEFORE;
+            while !self.separate(&mut separator, &mut state, &patience) {
+                let Some(copy) = state.most_entangled() else { break };
+                state.lift(copy);
+                patience = A_FEW_MORE_QUICKLY;
+            }
+        }
+        board.copy_from(&state.board);
     }
 
     /// The board with more copies where they overlap least.
@@ -114,8 +153,10 @@ impl Packer<'_> {
         patience: &Patience,
     ) -> bool {
         let (before, so_far) = (separator.evaluations, self.evaluations);
-        let patience =
-            Patience { evaluations: self.budget.saturating_sub(self.evaluations), ..*patience };
+        let patience = Patience {
+            evaluations: patience.evaluations.min(self.budget.saturating_sub(self.evaluations)),
+            ..*patience
+        };
         let (go_on, is_cancelled) = (&mut self.go_on, &mut self.is_cancelled);
         let apart = separator.separate(state, &patience, &mut |now| {
             *is_cancelled |= !go_on(so_far + now - before);

@@ -15,7 +15,7 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::{
     CutSheet, Error, Progress, SheetSize, SheetsPlan, SheetsRequest,
-    check::check_sheets,
+    check::{check_cut_short, check_sheets},
     clean::{CleanPiece, check_count, check_fits, check_size, clean, in_range},
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape},
@@ -110,17 +110,22 @@ fn n_rollings(plan: &SheetsPlan) -> usize {
     plan.n_fresh + plan.n_rerolled
 }
 
-struct Search<'a> {
-    request: &'a SheetsRequest,
+/// A request taken in, and what its plans are made with.
+pub(crate) struct Search<'a> {
+    pub(crate) request: &'a SheetsRequest,
     pieces: Vec<CleanPiece>,
     shapes: Vec<Shape>,
     n_tries: usize,
-    n_threads: usize,
-    evaluations: u64,
+    pub(crate) n_threads: usize,
+    /// How often scraps are rolled, at most as often as the request allows.
+    pub(crate) max_rerolls: usize,
+    /// Whether the last fresh sheet may be smaller than a whole one.
+    pub(crate) cut_short: bool,
+    pub(crate) evaluations: u64,
 }
 
 impl<'a> Search<'a> {
-    fn new(request: &'a SheetsRequest) -> Result<Self, Error> {
+    pub(crate) fn new(request: &'a SheetsRequest) -> Result<Self, Error> {
         check_size(request.sheet)?;
         for stock in &request.stock {
             check_size(stock.size)?;
@@ -150,10 +155,20 @@ impl<'a> Search<'a> {
             })
             .collect::<Result<Vec<_>, _>>()?;
         let n_tries = (TRIES.2 / n.max(1)).clamp(TRIES.0, TRIES.1);
-        Ok(Self { request, pieces, shapes, n_tries, n_threads: 1, evaluations: 0 })
+        Ok(Self {
+            request,
+            pieces,
+            shapes,
+            n_tries,
+            n_threads: 1,
+            max_rerolls: request.rerolls.max,
+            cut_short: false,
+            evaluations: 0,
+        })
     }
 
-    fn needed_mm2(&self) -> f64 {
+    /// Area of all pieces that must be cut.
+    pub(crate) fn needed_mm2(&self) -> f64 {
         self.request
             .pieces
             .iter()
@@ -165,8 +180,7 @@ impl<'a> Search<'a> {
     /// Fewest fresh sheets worth trying: all dough, cut as densely as real shapes allow in every round.
     fn least_fresh(&self) -> usize {
         let left = (1.0 - DENSEST) * (1.0 - self.request.rerolls.loss);
-        let used: f64 =
-            (0..=self.request.rerolls.max).map(|round| DENSEST * left.powi(round as i32)).sum();
+        let used: f64 = (0..=self.max_rerolls).map(|round| DENSEST * left.powi(round as i32)).sum();
         let stock: f64 =
             self.request.stock.iter().map(|stock| stock.size.area_mm2() * stock.n as f64).sum();
         let fresh = (self.needed_mm2() / used - stock) / self.request.sheet.area_mm2();
@@ -193,9 +207,9 @@ impl<'a> Search<'a> {
     }
 
     /// A whole plan by left-bottom fill alone, whatever the budget.
-    fn first_plan(&mut self) -> Result<SheetsPlan, Error> {
+    pub(crate) fn first_plan(&mut self) -> Result<SheetsPlan, Error> {
         let mut best = self.without_rerolls()?;
-        if self.request.rerolls.max == 0 {
+        if self.max_rerolls == 0 {
             return Ok(best);
         }
         // Fewer fresh sheets are enough with re-rolls: bisect.
@@ -233,10 +247,34 @@ impl<'a> Search<'a> {
         let plan = self.plan(self.cut(0, &round), &left);
         self.evaluations += filler.evaluations;
         // The last word is a check in double precision on the exact outlines.
-        if check_sheets(self.request, &plan).is_empty() { Ok(plan) } else { Err(failed(n_opened)) }
+        if self.is_sound(&plan) { Ok(plan) } else { Err(failed(n_opened)) }
     }
 
-    fn chance(&self, n_fresh: usize, attempt: u64) -> Xoshiro256PlusPlus {
+    /// Area of what is cut from sheets.
+    pub(crate) fn area_of(&self, sheets: &[CutSheet]) -> f64 {
+        let cuts = sheets.iter().flat_map(|sheet| &sheet.placements);
+        cuts.map(|one| self.pieces[one.piece].area_mm2).sum()
+    }
+
+    /// All optional copies.
+    pub(crate) fn all_optional(&self) -> Vec<Copy> {
+        let pieces = self.request.pieces.iter().enumerate();
+        pieces
+            .flat_map(|(piece, one)| {
+                std::iter::repeat_n(Copy { piece, optional: true }, one.n_optional)
+            })
+            .collect()
+    }
+
+    pub(crate) fn is_sound(&self, plan: &SheetsPlan) -> bool {
+        if self.cut_short {
+            check_cut_short(self.request, plan).is_empty()
+        } else {
+            check_sheets(self.request, plan).is_empty()
+        }
+    }
+
+    pub(crate) fn chance(&self, n_fresh: usize, attempt: u64) -> Xoshiro256PlusPlus {
         let seed = self
             .request
             .seed
@@ -247,8 +285,6 @@ impl<'a> Search<'a> {
     }
 
     /// One whole plan with so many fresh sheets, or nothing if some piece finds no room.
-    ///
-    /// Each round is filled; with an effort in queries, what found no room is then pressed in and all is moved apart.
     fn attempt(
         &mut self,
         n_fresh: usize,
@@ -257,7 +293,22 @@ impl<'a> Search<'a> {
         effort: u64,
         go_on: &mut dyn FnMut(u64) -> bool,
     ) -> Option<SheetsPlan> {
-        let mut chance = self.chance(n_fresh, attempt);
+        let sizes = self.first_sheets(n_fresh);
+        self.attempt_from(sizes, attempt, one_shape, effort, go_on)
+    }
+
+    /// One whole plan from sheets of given sizes, or nothing if some piece finds no room.
+    ///
+    /// Each round is filled; with an effort in queries, what found no room is then pressed in and all is moved apart.
+    pub(crate) fn attempt_from(
+        &mut self,
+        mut sizes: Vec<(SheetSize, bool)>,
+        attempt: u64,
+        one_shape: bool,
+        effort: u64,
+        go_on: &mut dyn FnMut(u64) -> bool,
+    ) -> Option<SheetsPlan> {
+        let mut chance = self.chance(sizes.len(), attempt);
         let so_far = self.evaluations;
         let mut packer = Packer {
             chance: Xoshiro256PlusPlus::seed_from_u64(chance.random()),
@@ -272,28 +323,23 @@ impl<'a> Search<'a> {
             copies.into_iter().partition(|copy| copy.optional);
         let mut filler = Filler::new(chance, self.n_tries);
         let mut cut: Vec<CutSheet> = Vec::new();
-        let mut sizes = self.first_sheets(n_fresh);
-        for round in 0..=self.request.rerolls.max {
+        for round in 0..=self.max_rerolls {
             let rolled: f64 = sizes.iter().map(|(size, _)| size.area_mm2()).sum();
             let mut filled = self.round(&sizes, &left);
             let order: Vec<usize> = (0..left.len()).collect();
             let mut no_room = filler.fill(&mut filled.board, &order, one_shape, None);
             if !no_room.is_empty() && effort > 0 && !sizes.is_empty() {
-                if round == self.request.rerolls.max {
-                    if packer.all(&mut filled.board, &no_room) {
+                if round == self.max_rerolls {
+                    if packer.all(&mut filled.board, &no_room, usize::MAX) {
                         no_room.clear();
                     }
                 } else {
-                    no_room = packer.some(&mut filled.board, no_room);
+                    no_room = packer.some(&mut filled.board, no_room, usize::MAX);
                 }
             }
             left = no_room.into_iter().map(|copy| left[copy]).collect();
             let sheets = self.cut(round, &filled);
-            let cut_mm2: f64 = sheets
-                .iter()
-                .flat_map(|sheet| &sheet.placements)
-                .map(|one| self.pieces[one.piece].area_mm2)
-                .sum();
+            let cut_mm2 = self.area_of(&sheets);
             let last = cut.len();
             cut.extend(sheets);
             if left.is_empty() {
@@ -311,11 +357,11 @@ impl<'a> Search<'a> {
             return None;
         }
         let plan = self.plan(cut, &optional);
-        check_sheets(self.request, &plan).is_empty().then_some(plan)
+        self.is_sound(&plan).then_some(plan)
     }
 
     /// All copies, the largest first; later attempts disturb the order.
-    fn copies(&self, chance: &mut Xoshiro256PlusPlus, attempt: u64) -> Vec<Copy> {
+    pub(crate) fn copies(&self, chance: &mut Xoshiro256PlusPlus, attempt: u64) -> Vec<Copy> {
         let noise = 0.15 * attempt as f64;
         let mut sizes: Vec<(f64, usize)> = self
             .shapes
@@ -349,22 +395,36 @@ impl<'a> Search<'a> {
         stock.chain(std::iter::repeat_n((self.request.sheet, false), n_fresh)).collect()
     }
 
-    /// Sheets rolled from so much dough: full ones, then one as wide as a sheet if it is half as long, else a square.
-    fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
-        let full = self.request.sheet;
+    /// Sheets rolled from so much dough, if any piece left could be cut from them.
+    pub(crate) fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
         let smallest =
             left.iter().map(|copy| self.pieces[copy.piece].area_mm2).fold(f64::MAX, f64::min);
+        self.sheets_of(area_mm2, smallest)
+    }
+
+    /// Sheets of stock and so much fresh dough.
+    pub(crate) fn sheets_of_area(&self, area_mm2: f64) -> Vec<(SheetSize, bool)> {
+        let mut sizes = self.first_sheets(0);
+        sizes.extend(self.sheets_of(area_mm2, 0.0));
+        sizes
+    }
+
+    /// Full sheets, then one as wide as a sheet if it is half as long, else a square.
+    fn sheets_of(&self, area_mm2: f64, smallest_mm2: f64) -> Vec<(SheetSize, bool)> {
+        let full = self.request.sheet;
         let mut sizes = Vec::new();
         let mut rest = area_mm2;
         while rest >= full.area_mm2() {
             sizes.push((full, false));
             rest -= full.area_mm2();
         }
-        if rest > smallest {
+        if rest > smallest_mm2 {
             let length = rest / full.width_mm;
             let side = rest.sqrt();
             let size = if length >= full.length_mm / 2.0 || side > full.width_mm {
                 SheetSize { width_mm: full.width_mm, length_mm: length }
+            } else if side > full.length_mm {
+                SheetSize { width_mm: rest / full.length_mm, length_mm: full.length_mm }
             } else {
                 SheetSize { width_mm: side, length_mm: side }
             };
@@ -385,7 +445,7 @@ impl<'a> Search<'a> {
     }
 
     /// A round's sheets with copies beside them.
-    fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
+    pub(crate) fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
         // A sheet without room inside its margins keeps its place and takes nothing.
         let nothing = Room { low: [0.0; 2], high: [0.0; 2] };
         let rooms = sizes.iter().map(|&(size, _)| self.room(size).unwrap_or(nothing)).collect();
@@ -394,7 +454,7 @@ impl<'a> Search<'a> {
     }
 
     /// What is cut from the sheets of a round; a sheet from which nothing is cut is not rolled, but a fresh one was counted on.
-    fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
+    pub(crate) fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
         let board = &filled.board;
         filled
             .sizes
@@ -450,7 +510,7 @@ impl<'a> Search<'a> {
         left.into_iter().map(|copy| all[copy]).collect()
     }
 
-    fn plan(&self, sheets: Vec<CutSheet>, left: &[Copy]) -> SheetsPlan {
+    pub(crate) fn plan(&self, sheets: Vec<CutSheet>, left: &[Copy]) -> SheetsPlan {
         let area = |wanted: &dyn Fn(&CutSheet) -> bool| -> f64 {
             sheets.iter().filter(|sheet| wanted(sheet)).map(|sheet| sheet.size.area_mm2()).sum()
         };
@@ -488,13 +548,13 @@ impl<'a> Search<'a> {
 
 /// One copy of a piece that is to be placed.
 #[derive(Clone, Copy)]
-struct Copy {
-    piece: usize,
-    optional: bool,
+pub(crate) struct Copy {
+    pub(crate) piece: usize,
+    pub(crate) optional: bool,
 }
 
 /// The sheets of a round and what lies on them.
-struct Round<'a> {
-    board: Board<'a>,
+pub(crate) struct Round<'a> {
+    pub(crate) board: Board<'a>,
     sizes: Vec<(SheetSize, bool)>,
 }

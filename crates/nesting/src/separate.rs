@@ -90,6 +90,22 @@ impl<'a> State<'a> {
         self.pairs.iter().all(Vec::is_empty)
     }
 
+    /// The copy that overlaps most.
+    pub(crate) fn most_entangled(&self) -> Option<usize> {
+        let loss = |copy: usize| self.pairs[copy].iter().map(|(_, loss)| loss).sum::<f32>();
+        (0..self.pairs.len())
+            .filter(|&copy| !self.pairs[copy].is_empty())
+            .max_by(|&a, &b| loss(a).total_cmp(&loss(b)))
+    }
+
+    /// Takes a copy off its sheet.
+    pub(crate) fn lift(&mut self, copy: usize) {
+        for (other, _) in std::mem::take(&mut self.pairs[copy]) {
+            self.pairs[other as usize].retain(|(one, _)| *one as usize != copy);
+        }
+        self.board.lift(copy);
+    }
+
     /// Moves a copy and notes what it overlaps there.
     pub(crate) fn lay(&mut self, copy: usize, spot: Spot, turned: &mut Turned) {
         let mut own = std::mem::take(&mut self.pairs[copy]);

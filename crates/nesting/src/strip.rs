@@ -297,14 +297,16 @@ fn shorten(state: &mut State<'_>, share: f32, chance: &mut Xoshiro256PlusPlus) {
 }
 
 /// Moves every copy on a sheet, and back into its room; an angle that no longer fits gives way to one that does.
+///
+/// Returns the copies that fit at no angle; they stay where they were.
 pub(crate) fn move_in(
     board: &mut Board<'_>,
     sheet: usize,
     to: impl Fn([f32; 2]) -> [f32; 2],
-) -> bool {
+) -> Vec<usize> {
     let room = board.rooms[sheet];
     let mut turned = Turned::default();
-    let mut all_fit = true;
+    let mut too_large = Vec::new();
     for copy in board.on(sheet).to_vec() {
         let copy = copy as usize;
         let Some(spot) = board.spot(copy) else { continue };
@@ -315,14 +317,14 @@ pub(crate) fn move_in(
             None => shape.turns.iter().find_map(|turn| Some((room.reach(turn)?, turn))),
         };
         let Some(((low, high), turned)) = fits else {
-            all_fit = false;
+            too_large.push(copy);
             continue;
         };
         let at = to(spot.at);
         let at = [0, 1].map(|axis| at[axis].clamp(low[axis], high[axis]));
         board.lay(copy, turned, sheet, at);
     }
-    all_fit
+    too_large
 }
 
 /// Swaps two large copies of different shapes.

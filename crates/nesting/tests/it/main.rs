@@ -1,5 +1,6 @@
 //! Closed forms, our own instances, broken layouts and laws.
 
+mod areas;
 mod broken;
 mod instances;
 mod laws;
