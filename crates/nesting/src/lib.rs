@@ -2,7 +2,8 @@
 //!
 //! [`plan_sheets`] places pieces on stock sheets, fresh sheets and sheets rolled from scraps;
 //! [`plan_least_area`] asks how little fresh dough is enough, where the last sheet may be smaller than a whole one;
-//! [`plan_strip`] lays pieces on a strip of least length, [`plan_trays`] in rows.
+//! [`plan_strip`] lays pieces on a strip of least length, [`plan_trays`] in rows;
+//! [`plan_rows`] cuts sheets in rows, and [`cutting_order`] says which piece is cut when.
 //! [`check_sheets`] and [`check_trays`] look at an answer again, in f64 and without sharing code with the engines.
 //!
 //! Lengths are millimeters, y points down.
@@ -12,6 +13,7 @@
 #![warn(missing_docs)]
 
 mod area;
+mod by_hand;
 mod check;
 mod clean;
 mod error;
@@ -28,6 +30,7 @@ mod trays;
 mod warm;
 
 pub use area::{AreaPlan, AreaPlans, fresh_bound_mm2, plan_least_area};
+pub use by_hand::{cutting_order, plan_rows};
 pub use check::{LayoutRules, Violation, check_cut_short, check_layout, check_sheets, check_trays};
 pub use error::Error;
 pub use plan::{CutSheet, Placement, Progress, SheetsPlan};

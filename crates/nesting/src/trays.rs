@@ -100,6 +100,14 @@ struct Row {
 /// # Errors
 /// A piece does not fit a tray or has no simple outline, or a number is out of range.
 pub fn plan_trays(request: &TraysRequest) -> Result<TraysPlan, Error> {
+    lay_in_rows(request, &|_| true)
+}
+
+/// As [`plan_trays`], with some pieces that may not be turned.
+pub(crate) fn lay_in_rows(
+    request: &TraysRequest,
+    may_turn: &dyn Fn(usize) -> bool,
+) -> Result<TraysPlan, Error> {
     check_size(request.tray)?;
     in_range("the gap", request.gap_mm, 0.0, 500.0)?;
     check_count(request.pieces.iter().fold(0, |n, piece| piece.n.saturating_add(n)))?;
@@ -110,7 +118,7 @@ pub fn plan_trays(request: &TraysRequest) -> Result<TraysPlan, Error> {
         let ways = [false, true].map(|turned| stand(&outline, turned));
         let counts = ways.map(|way| in_rows(way.width, way.height, request.tray, request.gap_mm));
         // Upright unless turning gains something.
-        let best = usize::from(counts[1] > counts[0]);
+        let best = usize::from(counts[1] > counts[0] && may_turn(place));
         if counts[best] == 0 {
             return Err(Error::PieceTooLarge {
                 piece: place,

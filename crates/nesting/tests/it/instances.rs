@@ -77,7 +77,7 @@ fn a_reroll_saves_a_fresh_sheet_and_keeps_the_balance() {
     assert!(plan.n_rerolled >= 1);
 }
 
-fn squares(n: usize) -> SheetsRequest {
+pub(crate) fn squares(n: usize) -> SheetsRequest {
     SheetsRequest {
         pieces: vec![Piece {
             outline: rectangle(50.0, 50.0),

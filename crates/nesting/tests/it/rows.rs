@@ -1,8 +1,14 @@
 //! Trays against closed forms.
 
-use nesting::{SheetSize, TrayPiece, TraysRequest, check_trays, plan_trays, tray_jumps};
+use nesting::{
+    Outline, Rotation, SheetSize, TrayPiece, TraysRequest, check_sheets, check_trays,
+    cutting_order, plan_rows, plan_trays, tray_jumps,
+};
 
-use crate::rectangle;
+use crate::{
+    instances::{instance, squares},
+    planned, rectangle,
+};
 
 const INCH: f64 = 25.4;
 
@@ -50,4 +56,61 @@ fn classes_do_not_share_a_tray_and_rows_are_spread_evenly() {
     let counts: Vec<(usize, usize)> =
         plan.trays.iter().map(|tray| (tray.size_class, tray.placements.len())).collect();
     assert_eq!(counts, [(0, 16), (0, 13), (1, 5)]);
+}
+
+#[test]
+fn rows_on_sheets_have_their_closed_form_count_and_turn_only_what_may_turn() {
+    // (214.5 - 8 + 2) / 52 = 4 in a row, (266.5 - 8 + 2) / 52 = 5 rows.
+    for (n, n_sheets) in [(20, 1), (21, 2), (41, 3)] {
+        let plan = plan_rows(&squares(n)).expect("a plan");
+        assert_eq!(check_sheets(&squares(n), &plan), []);
+        assert_eq!(plan.n_fresh, n_sheets);
+    }
+    // 50 x 65: upright 4 in each of 3 rows, turned 3 in each of 5.
+    let mut request = squares(15);
+    request.pieces[0].outline = rectangle(50.0, 65.0);
+    for (rotation, n_sheets) in [(Rotation::Quarter, 1), (Rotation::Fixed, 2)] {
+        request.pieces[0].rotation = rotation;
+        let plan = plan_rows(&request).expect("a plan");
+        assert_eq!(check_sheets(&request, &plan), []);
+        assert_eq!(plan.n_fresh, n_sheets, "{rotation:?}");
+    }
+}
+
+#[test]
+fn rows_by_eye_never_need_fewer_sheets_than_the_plan() {
+    let request = instance(include_str!("../../../../fixtures/nesting/i6_mix48.json"));
+    let rows = plan_rows(&request).expect("a plan");
+    assert_eq!(check_sheets(&request, &rows), []);
+    assert!(rows.n_fresh >= planned(&request).n_fresh);
+}
+
+#[test]
+fn cuts_come_row_by_row_and_never_before_one_wholly_beyond() {
+    let square = rectangle(50.0, 50.0);
+    let mut sheet = plan_rows(&squares(20)).expect("a plan").sheets.remove(0);
+    sheet.placements.reverse();
+    let order = cutting_order(&[&square], &sheet);
+    assert_eq!(order, (0..20).rev().collect::<Vec<_>>());
+
+    let request = instance(include_str!("../../../../fixtures/nesting/i3_set24.json"));
+    let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
+    for sheet in &planned(&request).sheets {
+        let order = cutting_order(&outlines, sheet);
+        let mut sorted = order.clone();
+        sorted.sort_unstable();
+        assert_eq!(sorted, (0..sheet.placements.len()).collect::<Vec<_>>());
+        // Where a piece begins and ends along the sheet, by its corners.
+        let stretch = |at: usize| {
+            let one = &sheet.placements[at];
+            let (sin, cos) = one.rotation_deg.to_radians().sin_cos();
+            let ys = outlines[one.piece].iter().map(|[x, y]| x * sin + y * cos + one.y_mm);
+            ys.fold((f64::MAX, f64::MIN), |(low, high), y| (low.min(y), high.max(y)))
+        };
+        for (i, &before) in order.iter().enumerate() {
+            for &after in &order[i + 1..] {
+                assert!(stretch(after).1 > stretch(before).0, "{after} lies beyond {before}");
+            }
+        }
+    }
 }
