@@ -16,6 +16,7 @@ use serde::Deserialize;
 use crate::metadata::Metadata;
 use crate::shell;
 
+mod nesting;
 mod pages;
 mod timing;
 
@@ -41,6 +42,8 @@ enum Part {
     Engines,
     /// Order of work and calendar beside an outside solver (about 10 minutes)
     Timing,
+    /// Cutting plans beside an outside packer (about 20 minutes)
+    Nesting,
     /// Building and checking
     Builds,
 }
@@ -53,6 +56,7 @@ impl Part {
             Self::Pages => "Pages, with 1,000 stored orders",
             Self::Engines => "Engines",
             Self::Timing => "Order of work and calendar, beside CP-SAT",
+            Self::Nesting => "Cutting plans, beside spyrrow",
             Self::Builds => "Building and checking",
         }
     }
@@ -80,7 +84,10 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
          Times are medians; what one machine does in a second another does in two, so read ratios.\n",
         thread::available_parallelism().map_or(1, usize::from)
     );
-    shell::run(&mut shell::cargo(&["build", "--release", "--package", "sugarwright"]))?;
+    // Cutting plans are measured without the program.
+    if options.part.is_empty() || options.part.iter().any(|part| *part != Part::Nesting) {
+        shell::run(&mut shell::cargo(&["build", "--release", "--package", "sugarwright"]))?;
+    }
     for part in Part::value_variants() {
         let heading = part.heading();
         let is_asked = options.part.is_empty() || options.part.contains(part);
@@ -90,6 +97,7 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
                 Part::Pages => pages::pages(&target)?,
                 Part::Engines => engines(&target.join("criterion"))?,
                 Part::Timing => timing::timing(&target)?,
+                Part::Nesting => nesting::nesting(&target)?,
                 Part::Builds => builds(&target, options.cold)?,
             }
         } else {
