@@ -113,13 +113,13 @@ fn free_days(days: &DaysPage, entries: &[DayDocument]) -> Markup {
                 @if !worked.is_empty() {
                     form method="post" action="/days/free" {
                         input type="hidden" name="is_free" value="true";
-                        label {
-                            "Nothing is done on "
-                            select name="day" {
+                        div.field {
+                            label for="free-day" { "Nothing is done on" }
+                            select #free-day name="day" {
                                 @for day in &worked { option value=(day) { (words(day)) } }
                             }
                         }
-                        " " button.act type="submit" { "Keep it free" }
+                        button.act type="submit" { "Keep it free" }
                     }
                     p.small.soft { "The work of that day goes elsewhere; what need not move stays where it is." }
                 }
