@@ -132,7 +132,7 @@ pub fn plan_strip(
         seed: request.seed,
         trail: Vec::new(),
         listener: &mut |board, evaluations| listener(length_of(board), evaluations).is_continue(),
-        cancelled: false,
+        canceled: false,
     };
     strip.note();
     if n > 0 {
@@ -185,13 +185,13 @@ struct Strip<'a, 'l> {
     /// Queries made and where the strip ended then.
     trail: Vec<(u64, f32)>,
     listener: &'l mut dyn FnMut(&Board<'_>, u64) -> bool,
-    cancelled: bool,
+    canceled: bool,
 }
 
 impl<'a> Strip<'a, '_> {
     fn note(&mut self) {
         self.trail.push((self.evaluations, self.best.board.rooms[0].high[1]));
-        self.cancelled |= !(self.listener)(&self.best.board, self.evaluations);
+        self.canceled |= !(self.listener)(&self.best.board, self.evaluations);
     }
 
     /// Shortens the strip by ever smaller steps, then disturbs what does not come apart.
@@ -259,7 +259,7 @@ impl<'a> Strip<'a, '_> {
     }
 
     fn goes_on(&self, until: u64) -> bool {
-        !self.cancelled && self.evaluations < until
+        !self.canceled && self.evaluations < until
     }
 
     fn keep(&mut self, state: &mut State<'a>) {
@@ -274,11 +274,10 @@ impl<'a> Strip<'a, '_> {
             Separator::new(state, n_threads, Xoshiro256PlusPlus::seed_from_u64(seed))
         });
         let (before, so_far) = (separator.evaluations, self.evaluations);
-        let (best, listener, cancelled) =
-            (&self.best.board, &mut self.listener, &mut self.cancelled);
+        let (best, listener, canceled) = (&self.best.board, &mut self.listener, &mut self.canceled);
         let apart = separator.separate(state, patience, &mut |now| {
-            *cancelled |= !listener(best, so_far + now - before);
-            !*cancelled
+            *canceled |= !listener(best, so_far + now - before);
+            !*canceled
         });
         self.evaluations += separator.evaluations - before;
         apart

@@ -311,7 +311,7 @@ fn oval(width: f64, height: f64) -> Outline {
 fn star(n_points: usize, outer: f64, inner: f64) -> Outline {
     let corner = |i: usize| {
         let angle = i as f64 / (2 * n_points) as f64 * TAU;
-        let radius = if i % 2 == 0 { outer } else { inner };
+        let radius = if i.is_multiple_of(2) { outer } else { inner };
         [radius * angle.cos(), radius * angle.sin()]
     };
     (0..2 * n_points).map(corner).collect()
