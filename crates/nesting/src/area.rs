@@ -101,14 +101,14 @@ pub fn plan_least_area(
     search.n_threads = n_threads;
     search.cut_short = true;
     let mut found: Vec<AreaPlan> = Vec::new();
-    let mut is_cancelled = false;
+    let mut is_canceled = false;
     let n_left = |max_rerolls: usize| (request.rerolls.max + 1 - max_rerolls) as u64;
     for max_rerolls in 0..=request.rerolls.max {
         search.max_rerolls = max_rerolls;
         let rest = request.budget.evaluations.saturating_sub(search.evaluations);
         let until = search.evaluations + rest / n_left(max_rerolls);
         let bound_mm2 = fresh_bound_mm2(request, max_rerolls)?;
-        let plan = least_area(&mut search, bound_mm2, until, &mut is_cancelled, listener)?;
+        let plan = least_area(&mut search, bound_mm2, until, &mut is_canceled, listener)?;
         found.push(AreaPlan { plan, max_rerolls, bound_mm2 });
     }
     // What another plan beats or equals in both is left out, the earlier of equals stays.
@@ -137,7 +137,7 @@ fn least_area(
     search: &mut Search<'_>,
     bound_mm2: f64,
     until: u64,
-    is_cancelled: &mut bool,
+    is_canceled: &mut bool,
     listener: &mut dyn FnMut(&Progress, f64) -> ControlFlow<()>,
 ) -> Result<SheetsPlan, Error> {
     let mut best = search.first_plan()?;
@@ -158,10 +158,10 @@ fn least_area(
             _ => too_little = area_mm2,
         }
     }
-    *is_cancelled |= !tell(search.evaluations, &best);
+    *is_canceled |= !tell(search.evaluations, &best);
     let mut step = STEPS.0;
     let mut attempt = 0;
-    while !*is_cancelled && search.evaluations < until && best.fresh_area_mm2 > 0.0 {
+    while !*is_canceled && search.evaluations < until && best.fresh_area_mm2 > 0.0 {
         let area_mm2 = (best.fresh_area_mm2 * (1.0 - step)).max(bound_mm2);
         if area_mm2 >= best.fresh_area_mm2 {
             break;
@@ -172,8 +172,8 @@ fn least_area(
         let sizes = search.sheets_of_area(area_mm2);
         attempt += 1;
         let found = search.attempt_warm(&best, sizes, attempt, rest, &mut |evaluations| {
-            *is_cancelled |= !tell(evaluations, &best);
-            !*is_cancelled
+            *is_canceled |= !tell(evaluations, &best);
+            !*is_canceled
         });
         match found.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
             Some(plan) => {
@@ -182,7 +182,7 @@ fn least_area(
             }
             None => step = (step / 2.0).max(STEPS.1),
         }
-        *is_cancelled |= !tell(search.evaluations, &best);
+        *is_canceled |= !tell(search.evaluations, &best);
     }
     Ok(best)
 }

@@ -30,12 +30,12 @@ pub(crate) struct Packer<'g> {
     pub(crate) evaluations: u64,
     /// Told the queries made; says whether to go on.
     pub(crate) go_on: &'g mut dyn FnMut(u64) -> bool,
-    pub(crate) is_cancelled: bool,
+    pub(crate) is_canceled: bool,
 }
 
 impl Packer<'_> {
     fn is_over(&self) -> bool {
-        self.is_cancelled || self.evaluations >= self.budget
+        self.is_canceled || self.evaluations >= self.budget
     }
 
     /// Finds room for all copies left, or leaves the board as it is.
@@ -157,10 +157,10 @@ impl Packer<'_> {
             evaluations: patience.evaluations.min(self.budget.saturating_sub(self.evaluations)),
             ..*patience
         };
-        let (go_on, is_cancelled) = (&mut self.go_on, &mut self.is_cancelled);
+        let (go_on, is_canceled) = (&mut self.go_on, &mut self.is_canceled);
         let apart = separator.separate(state, &patience, &mut |now| {
-            *is_cancelled |= !go_on(so_far + now - before);
-            !*is_cancelled
+            *is_canceled |= !go_on(so_far + now - before);
+            !*is_canceled
         });
         self.evaluations += separator.evaluations - before;
         apart

@@ -316,7 +316,7 @@ impl<'a> Search<'a> {
             budget: effort,
             evaluations: 0,
             go_on: &mut |evaluations| go_on(so_far + evaluations),
-            is_cancelled: false,
+            is_canceled: false,
         };
         let copies = self.copies(&mut chance, attempt);
         let (mut optional, mut left): (Vec<Copy>, Vec<Copy>) =

@@ -35,7 +35,7 @@ impl Search<'_> {
             budget: effort,
             evaluations: 0,
             go_on: &mut |evaluations| go_on(so_far + evaluations),
-            is_cancelled: false,
+            is_canceled: false,
         };
         let mut left: Vec<Copy> =
             self.copies(&mut chance, 0).into_iter().filter(|copy| !copy.optional).collect();
