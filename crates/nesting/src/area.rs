@@ -142,12 +142,7 @@ fn least_area(
 ) -> Result<SheetsPlan, Error> {
     let mut best = search.first_plan()?;
     let mut tell = |evaluations: u64, best: &SheetsPlan| {
-        let progress = Progress {
-            n_fresh: Some(best.n_fresh),
-            n_rerolled: Some(best.n_rerolled),
-            evaluations,
-        };
-        listener(&progress, best.fresh_area_mm2).is_continue()
+        listener(&best.progress(evaluations), best.fresh_area_mm2).is_continue()
     };
     let mut too_little = bound_mm2.min(best.fresh_area_mm2);
     for _ in 0..N_BISECTIONS {

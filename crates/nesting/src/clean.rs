@@ -36,6 +36,11 @@ pub(crate) fn check_count(n: usize) -> Result<(), Error> {
     if n > MOST_PIECES { Err(Error::TooMany { n, most: MOST_PIECES }) } else { Ok(()) }
 }
 
+/// Cleans the outlines of all pieces, or says what is wrong with one of them.
+pub(crate) fn clean_all(pieces: &[Piece]) -> Result<Vec<CleanPiece>, Error> {
+    pieces.iter().enumerate().map(|(place, piece)| clean(place, &piece.outline)).collect()
+}
+
 /// Cleans the outline of a piece, or says what is wrong with it.
 pub(crate) fn clean(place: usize, outline: &Outline) -> Result<CleanPiece, Error> {
     let bad = |what| Error::BadOutline { piece: place, what };

@@ -20,6 +20,8 @@ const WORTH_A_CROOKED_ROW: f32 = 0.5;
 /// Steps of the final moves, each half the one before.
 const FIRST_STEP_MM: f32 = 16.0;
 const N_HALVINGS: usize = 10;
+/// Tries for one piece on one sheet: fewest, most, and for all pieces together.
+const TRIES: (usize, usize, usize) = (200, 1500, 40_000);
 /// Corners are looked for behind so many boxes at most, those farthest from the start.
 const MOST_BOXES: usize = 40;
 
@@ -33,7 +35,9 @@ pub(crate) struct Filler {
 }
 
 impl Filler {
-    pub(crate) fn new(chance: Xoshiro256PlusPlus, n_tries: usize) -> Self {
+    /// For so many copies in all: the more there are, the fewer tries each has.
+    pub(crate) fn new(chance: Xoshiro256PlusPlus, n_copies: usize) -> Self {
+        let n_tries = (TRIES.2 / n_copies.max(1)).clamp(TRIES.0, TRIES.1);
         Self { chance, n_tries, evaluations: 0, turned: Turned::default(), corners: Vec::new() }
     }
 

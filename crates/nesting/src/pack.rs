@@ -10,7 +10,7 @@ use crate::{
     strip::disturb,
 };
 
-/// Grown pieces of more than this share of the room inside the margins are not tried: no cookies are that dense.
+/// Grown pieces of more than this share of the room inside the margins are not tried: real shapes do not lie so densely.
 const TOO_DENSE: f32 = 0.97;
 /// How long it is tried to find room for a few more copies.
 const A_FEW_MORE: Patience = Patience { n_stale: 15, n_strikes: 1, evaluations: u64::MAX };
@@ -23,17 +23,28 @@ const ALL: Patience = Patience { n_stale: 150, n_strikes: 2, evaluations: u64::M
 
 /// How to pack, and what it took.
 pub(crate) struct Packer<'g> {
-    pub(crate) chance: Xoshiro256PlusPlus,
-    pub(crate) n_threads: usize,
+    chance: Xoshiro256PlusPlus,
+    n_threads: usize,
     /// Queries left.
-    pub(crate) budget: u64,
+    budget: u64,
     pub(crate) evaluations: u64,
     /// Told the queries made; says whether to go on.
-    pub(crate) go_on: &'g mut dyn FnMut(u64) -> bool,
-    pub(crate) is_canceled: bool,
+    go_on: &'g mut dyn FnMut(u64) -> bool,
+    is_canceled: bool,
 }
 
-impl Packer<'_> {
+impl<'g> Packer<'g> {
+    /// With a chance of its own, drawn from another.
+    pub(crate) fn new(
+        chance: &mut Xoshiro256PlusPlus,
+        n_threads: usize,
+        budget: u64,
+        go_on: &'g mut dyn FnMut(u64) -> bool,
+    ) -> Self {
+        let chance = Xoshiro256PlusPlus::seed_from_u64(chance.random());
+        Self { chance, n_threads, budget, evaluations: 0, go_on, is_canceled: false }
+    }
+
     fn is_over(&self) -> bool {
         self.is_canceled || self.evaluations >= self.budget
     }

@@ -67,3 +67,11 @@ pub struct Progress {
     /// Collision queries made.
     pub evaluations: u64,
 }
+
+impl SheetsPlan {
+    /// Returns what the listener is told of it.
+    pub(crate) fn progress(&self, evaluations: u64) -> Progress {
+        let (n_fresh, n_rerolled) = (Some(self.n_fresh), Some(self.n_rerolled));
+        Progress { n_fresh, n_rerolled, evaluations }
+    }
+}

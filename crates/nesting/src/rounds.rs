@@ -16,7 +16,7 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 use crate::{
     CutSheet, Error, Progress, SheetSize, SheetsPlan, SheetsRequest,
     check::{check_cut_short, check_sheets},
-    clean::{CleanPiece, check_count, check_fits, check_size, clean, in_range},
+    clean::{CleanPiece, check_count, check_fits, check_size, clean_all, in_range},
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape},
     pack::Packer,
@@ -24,8 +24,6 @@ use crate::{
 
 /// Share of a sheet that pieces cannot be expected to exceed: the densest plane tilings of real cookie shapes.
 const DENSEST: f64 = 0.92;
-/// Tries for one piece on one sheet: fewest, most, and for all pieces together.
-const TRIES: (usize, usize, usize) = (200, 1500, 40_000);
 /// Orders tried for each number of fresh sheets.
 const ATTEMPTS: u64 = 6;
 
@@ -55,14 +53,8 @@ pub fn plan_sheets_on(
     let mut search = Search::new(request)?;
     search.n_threads = n_threads;
     let mut best = search.first_plan()?;
-    let mut tell = |evaluations: u64, best: &SheetsPlan| {
-        let progress = Progress {
-            n_fresh: Some(best.n_fresh),
-            n_rerolled: Some(best.n_rerolled),
-            evaluations,
-        };
-        listener(&progress).is_continue()
-    };
+    let mut tell =
+        |evaluations: u64, best: &SheetsPlan| listener(&best.progress(evaluations)).is_continue();
     let mut goes_on = tell(search.evaluations, &best);
     let least = search.least_fresh();
     // Many sheets are left out at once while that works.
@@ -115,7 +107,8 @@ pub(crate) struct Search<'a> {
     pub(crate) request: &'a SheetsRequest,
     pieces: Vec<CleanPiece>,
     shapes: Vec<Shape>,
-    n_tries: usize,
+    /// All copies, optional ones too.
+    n_copies: usize,
     pub(crate) n_threads: usize,
     /// How often scraps are rolled, at most as often as the request allows.
     pub(crate) max_rerolls: usize,
@@ -134,32 +127,19 @@ impl<'a> Search<'a> {
         in_range("the gap", request.gap_mm, 0.0, 100.0)?;
         in_range("the margin", request.edge_margin_mm, 0.0, 100.0)?;
         in_range("the loss of a rolling", request.rerolls.loss, 0.0, 0.9)?;
-        let n = request
+        let n_copies = request
             .pieces
             .iter()
             .fold(0_usize, |n, piece| n.saturating_add(piece.n).saturating_add(piece.n_optional));
-        check_count(n)?;
-        let pieces = request
-            .pieces
-            .iter()
-            .enumerate()
-            .map(|(place, piece)| clean(place, &piece.outline))
-            .collect::<Result<Vec<_>, _>>()?;
+        check_count(n_copies)?;
+        let pieces = clean_all(&request.pieces)?;
         check_fits(&request.pieces, request.sheet, request.edge_margin_mm)?;
-        let shapes = pieces
-            .iter()
-            .zip(&request.pieces)
-            .enumerate()
-            .map(|(place, (clean, piece))| {
-                Shape::new(place, &clean.outline, piece.rotation, request.gap_mm)
-            })
-            .collect::<Result<Vec<_>, _>>()?;
-        let n_tries = (TRIES.2 / n.max(1)).clamp(TRIES.0, TRIES.1);
+        let shapes = Shape::all(&request.pieces, &pieces, request.gap_mm)?;
         Ok(Self {
             request,
             pieces,
             shapes,
-            n_tries,
+            n_copies,
             n_threads: 1,
             max_rerolls: request.rerolls.max,
             cut_short: false,
@@ -232,7 +212,7 @@ impl<'a> Search<'a> {
         let fresh = self.room(self.request.sheet);
         let failed = |n_sheets| Error::NoPlan { n_sheets };
         let mut round = self.round(&self.first_sheets(0), &copies);
-        let mut filler = Filler::new(chance, self.n_tries);
+        let mut filler = Filler::new(chance, self.n_copies);
         let order: Vec<usize> = (0..copies.len()).collect();
         let n_needed = copies.iter().filter(|copy| !copy.optional).count();
         let more = fresh.filter(|_| n_needed > 0);
@@ -251,7 +231,7 @@ impl<'a> Search<'a> {
     }
 
     /// Area of what is cut from sheets.
-    pub(crate) fn area_of(&self, sheets: &[CutSheet]) -> f64 {
+    fn area_of(&self, sheets: &[CutSheet]) -> f64 {
         let cuts = sheets.iter().flat_map(|sheet| &sheet.placements);
         cuts.map(|one| self.pieces[one.piece].area_mm2).sum()
     }
@@ -302,7 +282,7 @@ impl<'a> Search<'a> {
     /// Each round is filled; with an effort in queries, what found no room is then pressed in and all is moved apart.
     pub(crate) fn attempt_from(
         &mut self,
-        mut sizes: Vec<(SheetSize, bool)>,
+        sizes: Vec<(SheetSize, bool)>,
         attempt: u64,
         one_shape: bool,
         effort: u64,
@@ -310,54 +290,63 @@ impl<'a> Search<'a> {
     ) -> Option<SheetsPlan> {
         let mut chance = self.chance(sizes.len(), attempt);
         let so_far = self.evaluations;
-        let mut packer = Packer {
-            chance: Xoshiro256PlusPlus::seed_from_u64(chance.random()),
-            n_threads: self.n_threads,
-            budget: effort,
-            evaluations: 0,
-            go_on: &mut |evaluations| go_on(so_far + evaluations),
-            is_canceled: false,
-        };
+        let go_on = &mut |evaluations| go_on(so_far + evaluations);
+        let mut packer = Packer::new(&mut chance, self.n_threads, effort, go_on);
         let copies = self.copies(&mut chance, attempt);
-        let (mut optional, mut left): (Vec<Copy>, Vec<Copy>) =
+        let (optional, needed): (Vec<Copy>, Vec<Copy>) =
             copies.into_iter().partition(|copy| copy.optional);
-        let mut filler = Filler::new(chance, self.n_tries);
+        let mut filler = Filler::new(chance, self.n_copies);
+        let cut = self.cut_rounds(sizes, needed, &mut |round, board| {
+            let order: Vec<usize> = (0..board.shape_of.len()).collect();
+            let no_room = filler.fill(board, &order, one_shape, None);
+            if no_room.is_empty() || effort == 0 || board.rooms.is_empty() {
+                return no_room;
+            }
+            if round < self.max_rerolls {
+                return packer.some(board, no_room, usize::MAX);
+            }
+            if packer.all(board, &no_room, usize::MAX) { Vec::new() } else { no_room }
+        });
+        let filled = cut.map(|(mut cut, last)| {
+            let left = self.fill_up(&mut cut[last..], optional, &mut filler, one_shape);
+            (cut, left)
+        });
+        self.evaluations += filler.evaluations + packer.evaluations;
+        let (cut, optional) = filled?;
+        let plan = self.plan(cut, &optional);
+        self.is_sound(&plan).then_some(plan)
+    }
+
+    /// Cuts round after round, beginning with sheets of given sizes.
+    ///
+    /// `fill` lays copies on the sheets of a round and returns those that found no room.
+    /// Returns what is cut and how many sheets come before the last round, or nothing if some copy found no room.
+    pub(crate) fn cut_rounds(
+        &self,
+        mut sizes: Vec<(SheetSize, bool)>,
+        mut left: Vec<Copy>,
+        fill: &mut dyn FnMut(usize, &mut Board<'_>) -> Vec<usize>,
+    ) -> Option<(Vec<CutSheet>, usize)> {
         let mut cut: Vec<CutSheet> = Vec::new();
         for round in 0..=self.max_rerolls {
             let rolled: f64 = sizes.iter().map(|(size, _)| size.area_mm2()).sum();
             let mut filled = self.round(&sizes, &left);
-            let order: Vec<usize> = (0..left.len()).collect();
-            let mut no_room = filler.fill(&mut filled.board, &order, one_shape, None);
-            if !no_room.is_empty() && effort > 0 && !sizes.is_empty() {
-                if round == self.max_rerolls {
-                    if packer.all(&mut filled.board, &no_room, usize::MAX) {
-                        no_room.clear();
-                    }
-                } else {
-                    no_room = packer.some(&mut filled.board, no_room, usize::MAX);
-                }
-            }
+            let no_room = fill(round, &mut filled.board);
             left = no_room.into_iter().map(|copy| left[copy]).collect();
             let sheets = self.cut(round, &filled);
             let cut_mm2 = self.area_of(&sheets);
-            let last = cut.len();
+            let before = cut.len();
             cut.extend(sheets);
             if left.is_empty() {
-                optional = self.fill_up(&mut cut[last..], optional, &mut filler, one_shape);
-                break;
+                return Some((cut, before));
             }
-            sizes =
-                self.rerolled_sheets((rolled - cut_mm2) * (1.0 - self.request.rerolls.loss), &left);
+            let rest_mm2 = (rolled - cut_mm2) * (1.0 - self.request.rerolls.loss);
+            sizes = self.rerolled_sheets(rest_mm2, &left);
             if sizes.is_empty() {
                 break;
             }
         }
-        self.evaluations += filler.evaluations + packer.evaluations;
-        if !left.is_empty() {
-            return None;
-        }
-        let plan = self.plan(cut, &optional);
-        self.is_sound(&plan).then_some(plan)
+        None
     }
 
     /// All copies, the largest first; later attempts disturb the order.
@@ -396,7 +385,7 @@ impl<'a> Search<'a> {
     }
 
     /// Sheets rolled from so much dough, if any piece left could be cut from them.
-    pub(crate) fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
+    fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
         let smallest =
             left.iter().map(|copy| self.pieces[copy.piece].area_mm2).fold(f64::MAX, f64::min);
         self.sheets_of(area_mm2, smallest)
@@ -445,7 +434,7 @@ impl<'a> Search<'a> {
     }
 
     /// A round's sheets with copies beside them.
-    pub(crate) fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
+    fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
         // A sheet without room inside its margins keeps its place and takes nothing.
         let nothing = Room { low: [0.0; 2], high: [0.0; 2] };
         let rooms = sizes.iter().map(|&(size, _)| self.room(size).unwrap_or(nothing)).collect();
@@ -454,7 +443,7 @@ impl<'a> Search<'a> {
     }
 
     /// What is cut from the sheets of a round; a sheet from which nothing is cut is not rolled, but a fresh one was counted on.
-    pub(crate) fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
+    fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
         let board = &filled.board;
         filled
             .sizes

@@ -15,7 +15,7 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 use crate::{
     Budget, Error, LayoutRules, Outline, Piece, Placement, SheetSize,
     check::{TOLERANCE_MM, check_layout},
-    clean::{check_count, check_fits, clean, in_range},
+    clean::{check_count, check_fits, clean_all, in_range},
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape, Spot, Turned},
     separate::{Patience, Separator, State},
@@ -80,22 +80,10 @@ pub fn plan_strip(
     in_range("the gap", request.gap_mm, 0.0, 100.0)?;
     in_range("the margin", request.edge_margin_mm, 0.0, 100.0)?;
     check_count(request.pieces.iter().fold(0, |n, piece| piece.n.saturating_add(n)))?;
-    let clean_pieces = request
-        .pieces
-        .iter()
-        .enumerate()
-        .map(|(place, piece)| clean(place, &piece.outline))
-        .collect::<Result<Vec<_>, _>>()?;
+    let clean_pieces = clean_all(&request.pieces)?;
     let long = SheetSize { width_mm: request.width_mm, length_mm: f64::from(LONGEST_MM) };
     check_fits(&request.pieces, long, request.edge_margin_mm)?;
-    let shapes = clean_pieces
-        .iter()
-        .zip(&request.pieces)
-        .enumerate()
-        .map(|(place, (clean, piece))| {
-            Shape::new(place, &clean.outline, piece.rotation, request.gap_mm)
-        })
-        .collect::<Result<Vec<_>, _>>()?;
+    let shapes = Shape::all(&request.pieces, &clean_pieces, request.gap_mm)?;
     let area_mm2: f64 = clean_pieces
         .iter()
         .zip(&request.pieces)
@@ -115,8 +103,7 @@ pub fn plan_strip(
         .sort_by(|&a, &b| shapes[b].diameter_mm.total_cmp(&shapes[a].diameter_mm).then(a.cmp(&b)));
     let n = copies.len();
     let mut board = Board::new(&shapes, vec![room], copies);
-    let n_tries = (40_000 / n.max(1)).clamp(200, 1_500);
-    let mut filler = Filler::new(Xoshiro256PlusPlus::seed_from_u64(request.seed), n_tries);
+    let mut filler = Filler::new(Xoshiro256PlusPlus::seed_from_u64(request.seed), n);
     let order: Vec<usize> = (0..n).collect();
     if !filler.fill(&mut board, &order, false, None).is_empty() {
         return Err(Error::NoPlan { n_sheets: 1 });

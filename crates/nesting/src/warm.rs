@@ -3,8 +3,7 @@
 //! What overlaps is moved apart; a copy that stays in the way goes to the next round.
 //! In every second try a few copies of later rounds, chosen by chance, are then pressed in: each that finds room leaves later rounds more slack than dough.
 
-use rand::{RngExt, SeedableRng, seq::SliceRandom};
-use rand_xoshiro::Xoshiro256PlusPlus;
+use rand::seq::SliceRandom;
 
 use crate::{
     CutSheet, SheetSize, SheetsPlan,
@@ -22,62 +21,40 @@ impl Search<'_> {
     pub(crate) fn attempt_warm(
         &mut self,
         from: &SheetsPlan,
-        mut sizes: Vec<(SheetSize, bool)>,
+        sizes: Vec<(SheetSize, bool)>,
         attempt: u64,
         effort: u64,
         go_on: &mut dyn FnMut(u64) -> bool,
     ) -> Option<SheetsPlan> {
         let mut chance = self.chance(sizes.len(), attempt ^ 0x7f4a_7c15);
         let so_far = self.evaluations;
-        let mut packer = Packer {
-            chance: Xoshiro256PlusPlus::seed_from_u64(chance.random()),
-            n_threads: self.n_threads,
-            budget: effort,
-            evaluations: 0,
-            go_on: &mut |evaluations| go_on(so_far + evaluations),
-            is_canceled: false,
-        };
-        let mut left: Vec<Copy> =
+        let go_on = &mut |evaluations| go_on(so_far + evaluations);
+        let mut packer = Packer::new(&mut chance, self.n_threads, effort, go_on);
+        let needed: Vec<Copy> =
             self.copies(&mut chance, 0).into_iter().filter(|copy| !copy.optional).collect();
-        let mut cut: Vec<CutSheet> = Vec::new();
-        for round in 0..=self.max_rerolls {
-            let rolled: f64 = sizes.iter().map(|(size, _)| size.area_mm2()).sum();
-            let mut filled = self.round(&sizes, &left);
+        let cut = self.cut_rounds(sizes, needed, &mut |round, board| {
             let before: Vec<&CutSheet> =
                 from.sheets.iter().filter(|sheet| sheet.round == round).collect();
-            put_as_before(&mut filled.board, &before);
-            packer.apart(&mut filled.board);
+            put_as_before(board, &before);
+            packer.apart(board);
             let mut no_room: Vec<usize> =
-                (0..left.len()).filter(|&copy| filled.board.spot(copy).is_none()).collect();
-            if !no_room.is_empty() && !sizes.is_empty() {
-                if round == self.max_rerolls {
-                    if packer.all(&mut filled.board, &no_room, 0) {
-                        no_room.clear();
-                    }
-                } else if attempt.is_multiple_of(2) {
-                    no_room.shuffle(&mut chance);
-                    no_room = packer.some(&mut filled.board, no_room, N_FAILURES);
-                    no_room.sort_unstable();
+                (0..board.shape_of.len()).filter(|&copy| board.spot(copy).is_none()).collect();
+            if no_room.is_empty() || board.rooms.is_empty() {
+                return no_room;
+            }
+            if round == self.max_rerolls {
+                if packer.all(board, &no_room, 0) {
+                    no_room.clear();
                 }
+            } else if attempt.is_multiple_of(2) {
+                no_room.shuffle(&mut chance);
+                no_room = packer.some(board, no_room, N_FAILURES);
+                no_room.sort_unstable();
             }
-            left = no_room.into_iter().map(|copy| left[copy]).collect();
-            let sheets = self.cut(round, &filled);
-            let cut_mm2 = self.area_of(&sheets);
-            cut.extend(sheets);
-            if left.is_empty() {
-                break;
-            }
-            sizes =
-                self.rerolled_sheets((rolled - cut_mm2) * (1.0 - self.request.rerolls.loss), &left);
-            if sizes.is_empty() {
-                break;
-            }
-        }
+            no_room
+        });
         self.evaluations += packer.evaluations;
-        if !left.is_empty() {
-            return None;
-        }
-        let plan = self.plan(cut, &self.all_optional());
+        let plan = self.plan(cut?.0, &self.all_optional());
         self.is_sound(&plan).then_some(plan)
     }
 }

@@ -36,22 +36,13 @@ use crate::{
 const N_KITCHENS: u64 = 20;
 const TODAY: Date = date(2027, 6, 7);
 const DUE: Date = date(2027, 6, 14);
-const DAYS: [Weekday; 7] = [
-    Weekday::Monday,
-    Weekday::Tuesday,
-    Weekday::Wednesday,
-    Weekday::Thursday,
-    Weekday::Friday,
-    Weekday::Saturday,
-    Weekday::Sunday,
-];
 const COLORS: [&str; 4] = ["#2f4666", "#f7f3ea", "#c8553d", "#6b8f71"];
 
 /// A kitchen with hours of its own: evenings, some mornings, some days off.
 fn kitchen(chance: &mut Xoshiro256PlusPlus) -> Kitchen {
     let mut kitchen = start_kitchen();
     kitchen.hours.weekly.clear();
-    for day in DAYS {
+    for day in Weekday::Monday.cycle_forward().take(7) {
         let mut add = |from: i8, minutes: i64| {
             let from = Time::constant(from, 0, 0, 0);
             kitchen.hours.weekly.push(WeeklyHours { day, from, to: from + minutes.minutes() });

@@ -2,8 +2,8 @@
 
 use super::{LANES, MOST_POLES, grow::grown, poles::poles};
 use crate::{
-    Error, Outline, Placement, Rotation,
-    clean::{area, turned_bounds},
+    Error, Outline, Piece, Placement, Rotation,
+    clean::{CleanPiece, area, turned_bounds},
 };
 
 /// Added to the gap so that single precision never falls short of it.
@@ -53,11 +53,25 @@ pub(crate) struct Turned {
 }
 
 impl Shape {
+    /// Takes in the clean outlines of all pieces.
+    ///
+    /// # Errors
+    /// The gap cannot be put around one of them.
+    pub(crate) fn all(
+        pieces: &[Piece],
+        clean: &[CleanPiece],
+        gap_mm: f64,
+    ) -> Result<Vec<Self>, Error> {
+        let both = clean.iter().zip(pieces).enumerate();
+        both.map(|(place, (clean, piece))| Self::new(place, &clean.outline, piece.rotation, gap_mm))
+            .collect()
+    }
+
     /// Takes in a clean outline.
     ///
     /// # Errors
     /// The gap cannot be put around it.
-    pub(crate) fn new(
+    fn new(
         piece: usize,
         outline: &Outline,
         rotation: Rotation,
