@@ -175,9 +175,11 @@ pub struct RowSequence {
 }
 
 /// Evaluations of the first round, for what is best so far and for each split tried; each later round has four times as many.
-const FIRST_ROUND: u64 = 16_384;
-const FIRST_TRIAL: u64 = 4096;
-const MOST_ROUNDS: usize = 9;
+///
+/// So few that a budget of 2,000 tries every split once.
+const FIRST_ROUND: u64 = 512;
+const FIRST_TRIAL: u64 = 64;
+const MOST_ROUNDS: usize = 12;
 /// At most so many splits are tried in a round.
 const MOST_TRIALS: usize = 24;
 /// Where rows are cut, round by round.
@@ -216,6 +218,10 @@ pub fn solve_rows(
         let mut growth = 1;
         for cut in CUTS.into_iter().cycle().take(MOST_ROUNDS) {
             search.solve(search.cuts.clone(), FIRST_ROUND * growth)?;
+            // What a short search split may be needless once a longer one is made.
+            if search.goes_on() && search.cuts != uncut {
+                search.solve(uncut.clone(), FIRST_ROUND * growth)?;
+            }
             search.try_splits(cut, FIRST_TRIAL * growth)?;
             growth *= 4;
             if !search.goes_on() {
