@@ -1,4 +1,4 @@
-//! How much dough is made, how many sheets are rolled, and where is each cookie cut?
+//! How much dough is made?
 //!
 //! m = A t ρ
 //!
@@ -6,7 +6,6 @@
 //! - `t` thickness of the rolled dough, mm
 //! - `ρ` density of the rolled dough, g/ml
 //!
-//! Sheets in the freezer come first, then fresh ones, then what is rolled from scraps; the engine `nesting` places the cookies.
 //! What is made for the fresh sheets is more than what lies in them by the loss of one rolling.
 //!
 //! Source: geometry; density and loss are start values (common practice, no source): the maker weighs one cut cookie.
@@ -24,15 +23,15 @@
 use std::ops::ControlFlow;
 
 use drawing::Region;
-use nesting::{
-    Budget, Outline, Piece, Rerolls, Rotation, SheetSize, SheetsPlan, SheetsRequest, Stock,
-};
+use nesting::Outline;
 use quantity::{Area, Density, Length, Mass};
 
 use crate::{
+    cutting::{Cutting, CuttingMemory, SheetsSoFar, plan_cutting},
     heads_up::{HeadsUp, Severity, Subject},
-    kitchen::{DoughSheet, Kitchen, Part},
+    kitchen::{Kitchen, Part},
     order::Order,
+    plan::Basis,
     technique::Design,
 };
 
@@ -51,127 +50,42 @@ pub struct DoughPlan {
     pub cutting: Cutting,
 }
 
-/// The sheets to roll and cut, and which design each piece of the engine's plan is.
-#[derive(Clone, Debug, Default)]
-pub struct Cutting {
-    /// The engine's plan; nothing if there is nothing to cut.
-    pub plan: Option<SheetsPlan>,
-    /// The design of each piece, by its place.
-    pub designs: Vec<usize>,
-}
-
-impl Cutting {
-    /// Returns how many fresh sheets are rolled.
-    pub fn n_fresh(&self) -> usize {
-        self.plan.as_ref().map_or(0, |plan| plan.n_fresh)
-    }
-
-    /// Returns how many sheets come from the freezer.
-    pub fn n_stock(&self) -> usize {
-        self.plan.as_ref().map_or(0, |plan| plan.n_stock)
-    }
-
-    /// Returns how many sheets are rolled from scraps.
-    pub fn n_rerolled(&self) -> usize {
-        self.plan.as_ref().map_or(0, |plan| plan.n_rerolled)
-    }
-
-    /// Returns how many cookies are cut.
-    pub fn n_cut(&self) -> usize {
-        self.plan
-            .as_ref()
-            .map_or(0, |plan| plan.sheets.iter().map(|sheet| sheet.placements.len()).sum())
-    }
-}
-
 /// Returns the mass of rolled dough.
 pub fn rolled_mass(area: Area, thickness: Length, density: Density) -> Mass {
     area * thickness * density
 }
 
+/// Returns how much dough is made for fresh sheets of so large an area: what lies in them and what sticks to board and pin.
+pub(crate) fn dough_mass(kitchen: &Kitchen, fresh: Area) -> Mass {
+    let rules = &kitchen.dough;
+    rolled_mass(fresh, rules.thickness, rules.density)
+        / rules.handling_loss.rest().to_one().max(0.1)
+}
+
 /// Plans dough and cutting for all designs whose cookies are not baked yet.
 ///
-/// `budget` counts evaluations of the engine; the same seed and budget give the same plan.
+/// The same basis gives the same plan; `memory` only saves searching again.
 pub fn plan_dough(
     kitchen: &Kitchen,
     order: &Order,
     designs: &[Design],
-    budget: Budget,
-    seed: u64,
-    on_progress: &mut dyn FnMut() -> ControlFlow<()>,
+    basis: &Basis,
+    memory: &CuttingMemory,
+    on_progress: &mut dyn FnMut(Option<SheetsSoFar>) -> ControlFlow<()>,
 ) -> (DoughPlan, Vec<HeadsUp>) {
-    let mut heads_ups = Vec::new();
     let dough = &kitchen.dough;
     let raw_cookie = designs
         .iter()
         .map(|design| rolled_mass(design.outline.area(), dough.thickness, dough.density))
         .collect();
-    let cutting = plan_cutting(kitchen, order, designs, budget, seed, on_progress, &mut heads_ups);
+    let (cutting, heads_ups) = plan_cutting(kitchen, order, designs, basis, memory, on_progress);
     let fresh = cutting.plan.as_ref().map_or(Area::ZERO, |plan| Area::mm2(plan.fresh_area_mm2));
-    let mass = rolled_mass(fresh, dough.thickness, dough.density)
-        / dough.handling_loss.rest().to_one().max(0.1);
+    let mass = dough_mass(kitchen, fresh);
     let recipe = kitchen.recipe(&dough.recipe);
     let parts = recipe.map(|recipe| recipe.scaled_to(mass)).unwrap_or_default();
     let batch_max = recipe.and_then(|recipe| recipe.batch_max).unwrap_or(mass);
     let n_batches = (mass / batch_max.max(Mass::g(1.0)) - 1e-9).ceil().clamp(0.0, 1e6) as u32;
     (DoughPlan { mass, parts, n_batches, raw_cookie, cutting }, heads_ups)
-}
-
-fn plan_cutting(
-    kitchen: &Kitchen,
-    order: &Order,
-    designs: &[Design],
-    budget: Budget,
-    seed: u64,
-    on_progress: &mut dyn FnMut() -> ControlFlow<()>,
-    heads_ups: &mut Vec<HeadsUp>,
-) -> Cutting {
-    let Some(fresh_size) = kitchen.dough_sheets.first() else { return Cutting::default() };
-    let mut places: Vec<usize> = (0..designs.len())
-        .filter(|&place| {
-            order.items[place].baked_frozen_on.is_none() && designs[place].copies() > 0
-        })
-        .collect();
-    while !places.is_empty() {
-        let request = SheetsRequest {
-            pieces: places.iter().map(|&place| piece(&designs[place])).collect(),
-            sheet: sheet_size(fresh_size),
-            stock: kitchen
-                .dough_sheets
-                .iter()
-                .filter(|sheet| sheet.in_freezer > 0)
-                .map(|sheet| Stock { size: sheet_size(sheet), n: sheet.in_freezer as usize })
-                .collect(),
-            gap_mm: kitchen.dough.cut_gap.to_mm(),
-            edge_margin_mm: kitchen.dough.edge_margin.to_mm(),
-            rerolls: Rerolls {
-                max: kitchen.dough.rerolls_max,
-                loss: kitchen.dough.handling_loss.to_one(),
-            },
-            one_piece_per_sheet: kitchen.dough.one_shape_per_sheet,
-            budget,
-            seed,
-        };
-        match nesting::plan_sheets(&request, &mut |_| on_progress()) {
-            Ok(plan) => return Cutting { plan: Some(plan), designs: places },
-            Err(nesting::Error::PieceTooLarge { piece, .. }) if piece < places.len() => {
-                let sheet = (fresh_size.width, fresh_size.length);
-                heads_ups.push(too_large(&designs[places.remove(piece)], "dough sheet", sheet));
-            }
-            Err(error) => {
-                heads_ups.push(
-                    HeadsUp::new(
-                        Severity::Stop,
-                        Subject::Dough,
-                        format!("The cookies could not be laid out: {error}."),
-                    )
-                    .hint("Check gap, margin and sheet size in kitchen.toml."),
-                );
-                return Cutting::default();
-            }
-        }
-    }
-    Cutting::default()
 }
 
 /// Says that a cookie does not fit what it is cut from or baked on.
@@ -192,20 +106,7 @@ pub(crate) fn too_large(design: &Design, what: &str, (width, length): (Length, L
     ))
 }
 
-fn piece(design: &Design) -> Piece {
-    Piece {
-        outline: outline_points(&design.outline),
-        n: design.copies() as usize,
-        n_optional: 0,
-        rotation: Rotation::Free,
-    }
-}
-
 /// Returns the corners of a cutter shape's one ring.
 pub(crate) fn outline_points(outline: &Region) -> Outline {
     outline.rings().next().map(<[[f64; 2]]>::to_vec).unwrap_or_default()
-}
-
-fn sheet_size(sheet: &DoughSheet) -> SheetSize {
-    SheetSize { width_mm: sheet.width.to_mm(), length_mm: sheet.length.to_mm() }
 }

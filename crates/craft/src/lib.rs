@@ -8,6 +8,7 @@
 pub mod baking;
 pub mod check;
 pub mod consistency;
+pub mod cutting;
 pub mod days;
 pub mod document;
 pub mod dough;

@@ -12,6 +12,7 @@ use quantity::Span;
 
 use crate::{
     baking::{BakingPlan, plan_baking},
+    cutting::{CuttingMemory, SheetsSoFar},
     days::{Activity, Days, OrderWork, Week, order_work, plan_days, stretches_of},
     dough::{DoughPlan, plan_dough},
     drying::{Air, speed},
@@ -40,7 +41,7 @@ pub struct Basis {
 }
 
 /// How hard to look for a better answer.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Effort {
     /// The first answer at all: enough to say whether an order can be taken.
     Glance,
@@ -64,7 +65,7 @@ impl Effort {
     }
 
     /// Evaluations of one cutting plan.
-    fn cutting_budget(self) -> Budget {
+    pub(crate) fn cutting_budget(self) -> Budget {
         let evaluations = match self {
             Self::Glance => 1,
             Self::Quick => 100_000,
@@ -92,6 +93,21 @@ pub enum Chapter {
     Money,
     /// Which day.
     Days,
+}
+
+/// What those who watch a plan being made are told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct News {
+    /// What is worked on.
+    pub chapter: Chapter,
+    /// While sheets are laid out: the best that was found for them so far.
+    pub sheets: Option<SheetsSoFar>,
+}
+
+impl From<Chapter> for News {
+    fn from(chapter: Chapter) -> Self {
+        Self { chapter, sheets: None }
+    }
 }
 
 /// All chapters of one order but its days.
@@ -137,19 +153,30 @@ impl OrderPlan {
 
 /// Plans one order; it never fails for want of a good answer, what is wrong is a heads-up.
 ///
-/// `on_progress` hears which chapter is worked on, and may stop the search for better answers; the plan is whole all the same.
+/// `on_progress` hears what is worked on, and may stop the search for better answers; the plan is whole all the same.
 pub fn plan_order(
     kitchen: &Kitchen,
     brief: &Brief,
     basis: &Basis,
-    on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
+    on_progress: &mut dyn FnMut(News) -> ControlFlow<()>,
+) -> OrderPlan {
+    plan_order_again(kitchen, brief, basis, &CuttingMemory::default(), on_progress)
+}
+
+/// As [`plan_order`], the same plan, without searching again for layouts of sheets that are in the memory.
+pub fn plan_order_again(
+    kitchen: &Kitchen,
+    brief: &Brief,
+    basis: &Basis,
+    memory: &CuttingMemory,
+    on_progress: &mut dyn FnMut(News) -> ControlFlow<()>,
 ) -> OrderPlan {
     let order = &brief.order;
     let kitchen = &kitchen_for(kitchen, order);
     let mut heads_ups = before_work(kitchen, order);
     let mut tell = |chapter: Chapter| {
         // Only an engine in search of a better answer can stop; a chapter's start is just told.
-        let _ = on_progress(chapter);
+        let _ = on_progress(chapter.into());
     };
 
     tell(Chapter::Sections);
@@ -166,24 +193,23 @@ pub fn plan_order(
     heads_ups.extend(found);
 
     let designs = &sections.designs;
-    let (dough, found) =
-        plan_dough(kitchen, order, designs, basis.effort.cutting_budget(), basis.seed, &mut || {
-            on_progress(Chapter::Dough)
-        });
+    let (dough, found) = plan_dough(kitchen, order, designs, basis, memory, &mut |sheets| {
+        on_progress(News { chapter: Chapter::Dough, sheets })
+    });
     heads_ups.extend(found);
 
-    let _ = on_progress(Chapter::Baking);
+    let _ = on_progress(Chapter::Baking.into());
     let (baking, found) = plan_baking(kitchen, order, designs, &dough.raw_cookie);
     heads_ups.extend(found);
 
     let chapters = Made { sections: &sections, dough: &dough, baking: &baking, icing: &icing };
     let (passes, work, found) =
         passes_in_their_hours(kitchen, order, &chapters, basis, &mut || {
-            on_progress(Chapter::Passes)
+            on_progress(Chapter::Passes.into())
         });
     heads_ups.extend(found);
 
-    let _ = on_progress(Chapter::Money);
+    let _ = on_progress(Chapter::Money.into());
     let (packing, found) = pack(kitchen, designs);
     heads_ups.extend(found);
     let usage = usage(dough.parts.iter().chain(&icing.batch.parts).cloned());
@@ -289,11 +315,11 @@ pub fn plan_week(
     kitchen: &Kitchen,
     works: &[OrderWork],
     basis: &Basis,
-    on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
+    on_progress: &mut dyn FnMut(News) -> ControlFlow<()>,
 ) -> (Days, Vec<HeadsUp>) {
     let Basis { today, effort, seed } = *basis;
     plan_days(kitchen, works, today, effort.sequence_budget(), seed, &mut || {
-        on_progress(Chapter::Days)
+        on_progress(Chapter::Days.into())
     })
 }
 

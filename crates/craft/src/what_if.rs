@@ -49,7 +49,7 @@ impl Twist {
                 None => list.push(value),
             }
         }
-        let Bench { makers, fan, wet, pins, split } = &mut order.bench;
+        let Bench { makers, fan, wet, pins, split, cutting: _ } = &mut order.bench;
         match self {
             Self::Makers(n) => *makers = (*makers != Some(*n)).then_some(*n),
             Self::Fan(on) => *fan = (*fan != Some(*on)).then_some(*on),
@@ -125,7 +125,8 @@ pub fn what_if(kitchen: &Kitchen, brief: &Brief, basis: &Basis) -> WhatIf {
 
 /// The changes an order has already.
 fn chosen(order: &Order) -> Vec<Twist> {
-    let Bench { makers, fan, wet, pins, split } = &order.bench;
+    // How the sheets are cut changes nothing in decorating.
+    let Bench { makers, fan, wet, pins, split, cutting: _ } = &order.bench;
     let makers = makers.map(Twist::Makers);
     let fan = fan.map(Twist::Fan);
     let colors = order.most_colors.map(Twist::Colors);

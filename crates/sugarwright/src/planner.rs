@@ -14,7 +14,7 @@ use craft::{
     heads_up::HeadsUp,
     kitchen::Kitchen,
     order::{Brief, DesignFiles, check_today, read_brief},
-    plan::{Basis, Chapter, OrderPlan, plan_order, plan_week},
+    plan::{Basis, News, OrderPlan, plan_order, plan_week},
 };
 use store::{File, OrderFolder, read_order_folder};
 
@@ -100,7 +100,7 @@ impl Inputs {
         self,
         folder: &Path,
         basis: &Basis,
-        on_progress: &mut dyn FnMut(Chapter) -> ControlFlow<()>,
+        on_progress: &mut dyn FnMut(News) -> ControlFlow<()>,
     ) -> Result<Planned, Failure> {
         for brief in &self.briefs {
             check_today(&brief.order, basis.today)

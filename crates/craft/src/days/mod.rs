@@ -9,6 +9,7 @@ mod axis;
 mod frame;
 mod pool;
 mod request;
+mod shades;
 #[cfg(test)]
 mod tests;
 mod week;
@@ -22,6 +23,7 @@ pub use axis::DAYS_AHEAD;
 pub use pool::{Batches, Pooled};
 pub(crate) use request::scaled;
 pub use request::{Answer, Change, N_REPLAYS, Request, Room, StripDay, Tried, Verdict};
+pub use shades::MixedShade;
 pub use week::Week;
 pub(crate) use week::stretches_of;
 pub use work::{Activity, OrderWork, Rest, Step, order_work};

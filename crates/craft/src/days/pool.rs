@@ -1,9 +1,10 @@
-//! What orders that need it in the same days make together: dough of one recipe, icing of one recipe.
+//! What orders that need it in the same days make together: dough of one recipe, icing of one recipe, loads of the oven.
 //!
 //! n batches of a recipe take n times the time of one; two orders of 1.3 and 1.4 batches take 2 + 2 apart and 3 together.
+//! Loads that bake equally long are batches of trays, with one heating up for all of them.
 //! Each order keeps its own rests behind what is shared, so that dough is never older than it may be for any of them.
 
-use quantity::{Mass, Span};
+use quantity::{Share, Span};
 use timing::{Age, Hold, Link, Project};
 
 use super::{Activity, OrderWork, Step, axis::Axis, frame};
@@ -33,8 +34,8 @@ pub(super) struct SharedStep {
 pub struct Pooled {
     /// What is made.
     pub activity: Activity,
-    /// The orders, by their places, each with what it takes of it.
-    pub parts: Vec<(usize, Mass)>,
+    /// The orders, by their places, each with its share of it.
+    pub parts: Vec<(usize, Share)>,
     /// Batches less than if each made its own.
     pub n_saved: u32,
     /// Time less.
@@ -43,11 +44,13 @@ pub struct Pooled {
 
 impl Bundle {
     /// Puts orders together.
-    pub(super) fn new(orders: &[OrderWork], members: Vec<usize>) -> Self {
+    pub(super) fn new(orders: &[OrderWork], group: &Group) -> Self {
+        let members = group.members.clone();
         let mut bundle = Self { members, steps: Vec::new(), places: Vec::new() };
         for &order in &bundle.members {
             let steps = orders[order].steps.iter();
-            let places = steps.map(|step| take(&mut bundle.steps, order, step)).collect();
+            let places =
+                steps.map(|step| take(&mut bundle.steps, order, step, group.shares_oven)).collect();
             bundle.places.push(places);
         }
         bundle
@@ -119,28 +122,41 @@ impl Bundle {
                 let parts: Vec<(usize, Batches)> =
                     shared.of.iter().filter_map(|order| Some((*order, alone(order)?))).collect();
                 let apart: u32 = parts.iter().map(|(_, batches)| batches.n()).sum();
-                let together = shared.step.batches.as_ref().map_or(0, Batches::n);
-                let each = shared.step.batches.as_ref().map_or(Span::ZERO, |one| one.each);
-                let n_saved = apart.saturating_sub(together);
+                let time_apart: Span = parts.iter().map(|(_, batches)| batches.duration()).sum();
+                let together = shared.step.batches.as_ref();
+                let time = together.map_or(Span::ZERO, Batches::duration);
+                let whole = together.map_or(0.0, |one| one.amount).max(f64::MIN_POSITIVE);
+                let share =
+                    |(order, one): (usize, Batches)| (order, Share::of_one(one.amount / whole));
                 Pooled {
                     activity: shared.step.activity,
-                    parts: parts.into_iter().map(|(order, one)| (order, one.mass)).collect(),
-                    n_saved,
-                    saved: each * f64::from(n_saved),
+                    n_saved: apart.saturating_sub(together.map_or(0, Batches::n)),
+                    saved: time_apart - time,
+                    parts: parts.into_iter().map(share).collect(),
                 }
             })
             .collect()
     }
 }
 
+/// Orders that are to be placed as one.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Group {
+    /// The orders, by their places.
+    pub(super) members: Vec<usize>,
+    /// Whether they bake together, too.
+    pub(super) shares_oven: bool,
+}
+
 /// Adds a step of an order, to what others make of the same recipe if there is such.
-fn take(steps: &mut Vec<SharedStep>, order: usize, step: &Step) -> usize {
+fn take(steps: &mut Vec<SharedStep>, order: usize, step: &Step, shares_oven: bool) -> usize {
     let recipe = |step: &Step| {
         let batches = step.batches.as_ref().filter(|_| step.done.is_none());
         batches.map(|one| one.recipe.clone())
     };
     let same = steps.iter().position(|shared| {
         shared.step.activity == step.activity
+            && (shares_oven || step.activity != Activity::Bake)
             && recipe(step).is_some()
             && recipe(&shared.step) == recipe(step)
             && !shared.of.contains(&order)
@@ -152,29 +168,36 @@ fn take(steps: &mut Vec<SharedStep>, order: usize, step: &Step) -> usize {
     let shared = &mut steps[at];
     shared.of.push(order);
     if let (Some(whole), Some(more)) = (&mut shared.step.batches, &step.batches) {
-        whole.mass += more.mass;
-        shared.step.duration = whole.each * f64::from(whole.n());
+        whole.amount += more.amount;
+        shared.step.duration = whole.duration();
     }
     at
 }
 
-/// What is made in batches of one recipe.
+/// What is made in batches: of one recipe, or loads of the oven that bake equally long.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Batches {
-    /// Name of the recipe.
+    /// Name of the recipe, or what tells one kind of load from another.
     pub recipe: String,
-    /// All of it.
-    pub mass: Mass,
+    /// All of it: grams, or trays.
+    pub amount: f64,
     /// The most one batch takes.
-    pub most: Mass,
+    pub most: f64,
     /// Time for one batch.
     pub each: Span,
+    /// Time beyond that, once for all of them.
+    pub once: Span,
 }
 
 impl Batches {
     /// Returns how many batches that are.
     pub fn n(&self) -> u32 {
-        // The cast keeps within the range of the integer; a mass that fits exactly is no batch more.
-        (self.mass / self.most.max(Mass::g(1.0)) - 1e-9).ceil().clamp(0.0, 1e6) as u32
+        // The cast keeps within the range of the integer; an amount that fits exactly is no batch more.
+        (self.amount / self.most.max(1.0) - 1e-9).ceil().clamp(0.0, 1e6) as u32
+    }
+
+    /// Returns the time for all of them.
+    pub fn duration(&self) -> Span {
+        self.once + self.each * f64::from(self.n())
     }
 }

@@ -560,6 +560,9 @@ pub(crate) fn scaled(work: &OrderWork, share: f64) -> OrderWork {
         }
     }
     work.n_trays = (work.n_trays as f64 * share).ceil() as usize;
+    for shade in &mut work.shades {
+        shade.mass = shade.mass * share;
+    }
     work
 }
 

@@ -8,7 +8,7 @@ use jiff::{
 };
 use quantity::{Mass, Span};
 
-use super::{Activity, Batches, DayEntry, Days, OrderWork, Rest, Step, Week};
+use super::{Activity, Batches, DayEntry, Days, MixedShade, OrderWork, Rest, Step, Week};
 use crate::{
     document::start_kitchen,
     heads_up::Severity,
@@ -29,9 +29,10 @@ const WEEK: [Weekday; 7] = [
 pub(super) fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork {
     let batches = |recipe: &str, mass: f64, most: f64, each: f64| Batches {
         recipe: recipe.to_owned(),
-        mass: Mass::g(mass),
-        most: Mass::g(most),
+        amount: mass,
+        most,
         each: Span::minutes(each),
+        once: Span::ZERO,
     };
     let dough = batches("dough", dough_g, 1000.0, 20.0);
     let made = Span::minutes(20.0) * f64::from(dough.n());
@@ -81,6 +82,7 @@ pub(super) fn work(title: &str, day: Date, at: Time, dough_g: f64) -> OrderWork 
         n_trays: 1,
         oldest_icing: None,
         last_icing: None,
+        shades: Vec::new(),
     }
 }
 
@@ -128,6 +130,82 @@ fn orders_of_the_same_days_share_dough_where_that_saves_a_batch() {
         ];
         assert_eq!(week(&kitchen, &orders, date(2027, 6, 1)).days().0.pooled, []);
     }
+}
+
+#[test]
+fn shades_that_several_orders_need_within_days_are_mixed_once() {
+    let kitchen = start_kitchen();
+    let day = date(2027, 6, 18);
+    let shade = |hex: &str, grams: f64, session| MixedShade {
+        color: drawing::Color::parse(hex).expect("a color"),
+        mass: Mass::g(grams),
+        session,
+    };
+    let order = |title: &str, later: i64, shades| OrderWork {
+        shades,
+        ..work(title, day.saturating_add(later.days()), NOON, 1000.0)
+    };
+    // Two reds that pass for one, whites that need no mixing, and a blue of one order alone.
+    let one = order("One", 0, vec![shade("#c8553d", 92.0, 1), shade("#ffffff", 300.0, 1)]);
+    let two = |later, red| {
+        let blue = shade("#2f4666", 40.0, 2);
+        order("Two", later, vec![shade(red, 61.0, 1), shade("#ffffff", 200.0, 1), blue])
+    };
+    let told = |orders: &[OrderWork]| {
+        let (_, heads_ups) = week(&kitchen, orders, date(2027, 6, 1)).days();
+        heads_ups.into_iter().find(|one| one.message.contains("in one bowl"))
+    };
+    let found = told(&[one.clone(), two(1, "#c8563e")]).expect("told");
+    assert!(found.message.contains("92 g for \"One\" and 61 g for \"Two\""), "{found:?}");
+    assert!(found.message.contains("about 8 minutes"), "{found:?}");
+    assert_eq!(found.message.matches(" for \"").count(), 2, "no white, no blue: {found:?}");
+    assert_eq!(told(&[one.clone(), two(1, "#8a2f20")]), None, "another red");
+    assert_eq!(told(&[one, two(20, "#c8553d")]), None, "icing does not keep that long");
+}
+
+#[test]
+fn orders_of_the_same_days_bake_together_where_that_saves_a_load() {
+    let kitchen = start_kitchen();
+    let day = date(2027, 6, 18);
+    // Three trays each, two to a load: 10 minutes to heat up, loads of 12 minutes, 2 to change them.
+    let baked = |title: &str, later: i64, n_trays: f64| {
+        let mut work = work(title, day.saturating_add(later.days()), NOON, 1000.0);
+        let loads = Batches {
+            recipe: "720 s in the oven".to_owned(),
+            amount: n_trays,
+            most: 2.0,
+            each: Span::minutes(14.0),
+            once: Span::minutes(8.0),
+        };
+        work.steps[2].duration = loads.duration();
+        work.steps[2].batches = Some(loads);
+        work
+    };
+    let orders = [baked("One", 0, 3.0), baked("Two", 2, 3.0)];
+    let (days, heads_ups) = week(&kitchen, &orders, date(2027, 6, 1)).days();
+    let bakes: Vec<_> =
+        days.entries.iter().filter(|entry| entry.activity == Activity::Bake).collect();
+    let [bake] = bakes[..] else { panic!("they bake once: {bakes:?}") };
+    assert_eq!((bake.order, &bake.with[..]), (0, &[1][..]));
+    // 10 + 12 + 2 + 12 + 2 + 12 minutes instead of twice 10 + 12 + 2 + 12.
+    assert_eq!(bake.end.duration_since(&bake.start).as_secs(), 50 * 60);
+    let pooled = days.pooled.iter().find(|one| one.activity == Activity::Bake).expect("pooled");
+    assert_eq!((pooled.n_saved, pooled.saved), (1, Span::minutes(22.0)));
+    // Each order's cookies are cut before, and are at their best when they are handed over.
+    for order in 0..2 {
+        let of = |activity| {
+            days.entries.iter().find(|one| one.order == order && one.activity == activity)
+        };
+        assert!(of(Activity::Cut).expect("it is cut").end.timestamp() <= bake.start.timestamp());
+        let session = of(Activity::Decorate(1)).expect("it is iced");
+        let waits = session.start.duration_since(&bake.end).as_secs();
+        assert!((2 * 3600..=168 * 3600).contains(&waits), "{waits}");
+    }
+    let told = heads_ups.iter().find(|one| one.message.contains("are baked together"));
+    assert!(told.expect("told").message.contains("1 load less, which saves 22 minutes"));
+    // Full loads have nothing to share.
+    let full = [baked("One", 0, 4.0), baked("Two", 2, 2.0)];
+    assert_eq!(week(&kitchen, &full, date(2027, 6, 1)).days().0.pooled, []);
 }
 
 /// What is done when, without setting up and washing up, which follow from it.

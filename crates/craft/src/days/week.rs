@@ -3,15 +3,16 @@
 use std::ops::ControlFlow;
 
 use jiff::{ZonedDateTime, civil::Date};
-use quantity::{Mass, Span};
+use quantity::Span;
 use timing::{Calendar, CalendarProblem};
 
 use super::{
     Activity, DayEntry, Days, OrderWork, Pooled,
     axis::{Axis, minutes},
     frame, late, old_icing,
-    pool::{Bundle, SharedStep},
+    pool::{Bundle, Group, SharedStep},
     quoted,
+    shades::mixed_once,
     work::COOKIE_KEEPS,
 };
 use crate::{
@@ -106,8 +107,8 @@ impl Week {
         budget: u64,
         on_progress: &mut dyn FnMut() -> ControlFlow<()>,
     ) -> Result<Self, HeadsUp> {
-        let bundled = |groups: &[Vec<usize>]| -> Vec<Bundle> {
-            groups.iter().map(|group| Bundle::new(&orders, group.clone())).collect()
+        let bundled = |groups: &[Group]| -> Vec<Bundle> {
+            groups.iter().map(|group| Bundle::new(&orders, group)).collect()
         };
         let mut place = |bundles: &[Bundle], budget: u64| {
             let problem = frame::problem(kitchen, axis, &orders, bundles);
@@ -165,7 +166,9 @@ impl Week {
         }
         let pooled: Vec<Pooled> =
             self.bundles.iter().flat_map(|bundle| bundle.pooled(&self.orders)).collect();
-        heads_ups.extend(pooled.iter().map(|one| together(one, &self.orders)));
+        let saving = pooled.iter().filter(|one| one.n_saved > 0);
+        heads_ups.extend(saving.map(|one| together(one, &self.orders)));
+        heads_ups.extend(mixed_once(&self.kitchen, &self.orders, &entries));
         self.tell_once(&mut entries);
         entries.extend(around_sessions(&self.kitchen, &self.axis, &entries));
         entries.sort_by_key(|entry| (entry.start.timestamp(), entry.order, entry.activity));
@@ -192,63 +195,80 @@ impl Week {
 /// Finds which orders make something together: neighbors by their hand-over, where it saves a batch and adds no tardiness.
 ///
 /// `tardiness` places groups of orders and returns how late all are together; nothing if they cannot be placed.
-fn pools(
-    orders: &[OrderWork],
-    tardiness: &mut dyn FnMut(&[Vec<usize>]) -> Option<i64>,
-) -> Vec<Vec<usize>> {
+fn pools(orders: &[OrderWork], tardiness: &mut dyn FnMut(&[Group]) -> Option<i64>) -> Vec<Group> {
     let first = |order: usize| orders[order].handovers.first().map(ZonedDateTime::date);
     let mut by_due: Vec<usize> = (0..orders.len()).collect();
     by_due.sort_by_key(|&order| first(order));
-    let mut groups: Vec<Vec<usize>> = by_due.into_iter().map(|order| vec![order]).collect();
+    let alone = |order: usize| Group { members: vec![order], shares_oven: false };
+    let mut groups: Vec<Group> = by_due.into_iter().map(alone).collect();
     let (mut at, mut n_tried) = (0, 0);
     let mut now = None;
-    while at + 1 < groups.len() && n_tried < MOST_POOLS {
-        let last = groups[at].last().and_then(|&order| first(order));
-        let next = groups[at + 1].first().and_then(|&order| first(order));
+    'groups: while at + 1 < groups.len() && n_tried < MOST_POOLS {
+        let last = groups[at].members.last().and_then(|&order| first(order));
+        let next = groups[at + 1].members.first().and_then(|&order| first(order));
         let is_near = last.zip(next).is_some_and(|(a, b)| (b - a).get_days() <= POOL_DAYS);
-        let mut joined = groups[at].clone();
-        joined.extend(&groups[at + 1]);
-        let saves = |pooled: &Pooled| pooled.n_saved > 0;
-        if !is_near || !Bundle::new(orders, joined.clone()).pooled(orders).iter().any(saves) {
-            at += 1;
-            continue;
+        let members = [&groups[at].members[..], &groups[at + 1].members].concat();
+        for shares_oven in [true, false] {
+            let joined = Group { members: members.clone(), shares_oven };
+            if !is_near || !gains(orders, &joined) {
+                continue;
+            }
+            n_tried += 1;
+            let apart = now.or_else(|| tardiness(&groups)).unwrap_or(i64::MAX);
+            now = Some(apart);
+            let mut with = groups.clone();
+            with.splice(at..at + 2, [joined]);
+            if let Some(late) = tardiness(&with).filter(|&with| with <= apart) {
+                (groups, now) = (with, Some(late));
+                continue 'groups;
+            }
         }
-        n_tried += 1;
-        let apart = now.or_else(|| tardiness(&groups)).unwrap_or(i64::MAX);
-        let mut with = groups.clone();
-        with.splice(at..at + 2, [joined]);
-        match tardiness(&with).filter(|&with| with <= apart) {
-            Some(late) => (groups, now) = (with, Some(late)),
-            None => (at, now) = (at + 1, Some(apart)),
-        }
+        at += 1;
     }
     groups
 }
 
+/// Whether orders save a batch together; if they share the oven, whether that saves a load.
+fn gains(orders: &[OrderWork], group: &Group) -> bool {
+    let pooled = Bundle::new(orders, group).pooled(orders);
+    let saves =
+        |one: &Pooled| one.n_saved > 0 && (!group.shares_oven || one.activity == Activity::Bake);
+    pooled.iter().any(saves)
+}
+
 /// Says what is made together, what that saves, and whose part is how large.
 fn together(pooled: &Pooled, orders: &[OrderWork]) -> HeadsUp {
-    let what = if pooled.activity == Activity::MakeIcing { "icing" } else { "dough" };
     let titles = quoted(pooled.parts.iter().map(|(order, _)| &orders[*order]));
-    let whole: Mass = pooled.parts.iter().map(|(_, mass)| *mass).sum();
+    let (what, batches) = match pooled.activity {
+        Activity::Bake => ("The cookies for", ["load", "loads"]),
+        Activity::MakeIcing => ("The icing for", ["batch", "batches"]),
+        _ => ("The dough for", ["batch", "batches"]),
+    };
+    let done = match pooled.activity {
+        Activity::Bake => "are baked together",
+        _ => "is made together",
+    };
     let shares: Vec<String> = pooled
         .parts
         .iter()
-        .map(|(order, mass)| {
-            let share = if whole > Mass::g(0.0) { *mass / whole } else { 0.0 };
-            format!("{:.0} % of it is for \"{}\"", 100.0 * share, orders[*order].title)
+        .map(|(order, share)| {
+            format!("{:.0} % of it is for \"{}\"", share.to_percent(), orders[*order].title)
         })
         .collect();
-    let batches = if pooled.n_saved == 1 { "batch" } else { "batches" };
     HeadsUp::new(
         Severity::Note,
         Subject::Days,
         format!(
-            "The {what} for {titles} is made together: {} {batches} less, which saves {:.0} minutes.",
+            "{what} {titles} {done}: {} {} less, which saves {:.0} minutes.",
             pooled.n_saved,
+            batches[usize::from(pooled.n_saved != 1)],
             pooled.saved.to_minutes()
         ),
     )
-    .hint(format!("{}; share its cost so.", shares.join(", ")))
+    .hint(match pooled.activity {
+        Activity::Bake => "Fill the oven with trays of both, whichever is cut first.".to_owned(),
+        _ => format!("{}; share its cost so.", shares.join(", ")),
+    })
 }
 
 /// Says what goes into the freezer: plain cookies because nothing else is in time, iced ones because they are done so early.

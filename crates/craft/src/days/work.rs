@@ -7,7 +7,8 @@ use quantity::{Mass, Span};
 
 use crate::{
     baking::BakingPlan,
-    days::Batches,
+    cutting::cutting_time,
+    days::{Batches, MixedShade},
     dough::DoughPlan,
     drying::State,
     icing::IcingPlan,
@@ -145,6 +146,8 @@ pub struct OrderWork {
     pub oldest_icing: Option<Date>,
     /// The last session in which icing is piped, counted from 1; nothing where that is not known.
     pub last_icing: Option<u32>,
+    /// Shades that are mixed for it.
+    pub shades: Vec<MixedShade>,
 }
 
 /// One piece of work.
@@ -207,6 +210,7 @@ pub fn order_work(
         steps: Vec::new(),
         rests: Vec::new(),
         n_trays: baking.n_trays(),
+        shades: shades(icing, passes),
         last_icing: passes
             .passes
             .iter()
@@ -231,11 +235,8 @@ pub fn order_work(
     });
     let tempered = (cutting.n_stock() > 0).then(|| work.add(Activity::Temper, rules.temper));
     let cut = (cutting.n_cut() > 0).then(|| {
-        let rollings = (cutting.n_fresh() + cutting.n_rerolled()) as f64;
-        let time = rules.roll * rollings
-            + rules.chill_reroll * f64::from(u8::from(cutting.n_rerolled() > 0))
-            + rules.cut * cutting.n_cut() as f64;
-        work.add(Activity::Cut, time)
+        let (n_fresh, n_rerolled) = (cutting.n_fresh(), cutting.n_rerolled());
+        work.add(Activity::Cut, cutting_time(kitchen, n_fresh, n_rerolled, cutting.n_cut()))
     });
     let baked = if cut.is_some() { work.bake(kitchen, baking) } else { Vec::new() };
     let whipped = (icing.batch.n > 0).then(|| {
@@ -287,6 +288,37 @@ pub fn order_work(
     work
 }
 
+/// The shades of an order's bowls, each with the session that needs it first.
+fn shades(icing: &IcingPlan, passes: &PassesPlan) -> Vec<MixedShade> {
+    let bowls = icing.bowls.iter().enumerate();
+    bowls
+        .filter_map(|(place, bowl)| {
+            let piped =
+                passes.passes.iter().filter(|pass| pass.bag.is_some_and(|bag| bag.0 == place));
+            let session = piped.map(|pass| pass.session).min()?;
+            let mass = bowl.weigh_out - bowl.tinted_stock;
+            let session = u32::try_from(session + 1).ok()?;
+            (mass > Mass::ZERO).then_some(MixedShade { color: bowl.color, mass, session })
+        })
+        .collect()
+}
+
+/// The loads of an order as batches of trays, so that other orders can have a part of them; nothing if they bake for
+/// different times.
+fn loads_as_batches(kitchen: &Kitchen, baking: &BakingPlan) -> Option<Batches> {
+    let Oven { heat_up, change, slots, .. } = kitchen.oven;
+    let bake = baking.loads.first()?.bake;
+    let batches = Batches {
+        recipe: format!("{:.0} s in the oven", bake.to_seconds()),
+        amount: baking.n_trays() as f64,
+        most: f64::from(slots),
+        each: bake + change,
+        once: heat_up - change,
+    };
+    let are_alike = baking.loads.iter().all(|load| load.bake == bake);
+    (are_alike && batches.n() as usize == baking.loads.len()).then_some(batches)
+}
+
 /// Pairs of sessions of which the first pipes pieces on paper and the other lays them on.
 fn pieces(passes: &PassesPlan) -> BTreeSet<(usize, usize)> {
     let ahead = || passes.passes.iter().filter(|pass| pass.is_ahead);
@@ -308,7 +340,9 @@ impl OrderWork {
         let around = kitchen.pace.set_up + kitchen.pace.wash_up;
         let whole = baking.oven_time + heat_up;
         if kitchen.hours.longest() >= whole + around || baking.loads.len() < 2 {
-            return vec![self.add(Activity::Bake, whole)];
+            let place = self.add(Activity::Bake, whole);
+            self.steps[place].batches = loads_as_batches(kitchen, baking);
+            return vec![place];
         }
         let loads = baking.loads.iter().enumerate();
         loads
@@ -406,7 +440,13 @@ impl OrderWork {
         most: Mass,
         each: Span,
     ) -> usize {
-        self.steps[place].batches = Some(Batches { recipe: recipe.to_owned(), mass, most, each });
+        self.steps[place].batches = Some(Batches {
+            recipe: recipe.to_owned(),
+            amount: mass.to_g(),
+            most: most.to_g(),
+            each,
+            once: Span::ZERO,
+        });
         place
     }
 

@@ -9,6 +9,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::{
+    cutting::{CuttingStyle, UnknownStyle},
     document::{
         FileError,
         choices::{by_name, check_format, first_format},
@@ -74,6 +75,10 @@ pub struct OrderDocument {
     /// Whether a section may be worked on some cookies first and on the others later, where that saves time.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub split: bool,
+    /// How the dough sheets are cut: "one_shape", "mixed", "rows", or "to_measure_1" where scraps are rolled once at most;
+    /// without it, as the kitchen says.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cutting: Option<String>,
     /// What is ordered, at least one item.
     #[serde(default)]
     pub item: Vec<ItemEntry>,
@@ -165,6 +170,7 @@ impl OrderDocument {
         let pins = order.bench.pins.iter().cloned();
         self.pin = pins.map(|Pin { first, then }| PinEntry { first, then }).collect();
         self.split = order.bench.split;
+        self.cutting = order.bench.cutting.map(|style| style.to_string());
         self
     }
 
@@ -241,6 +247,7 @@ fn convert(document: OrderDocument) -> Result<Order, BadValue> {
                 .map(|PinEntry { first, then }| Pin { first, then })
                 .collect(),
             split: document.split,
+            cutting: document.cutting.as_deref().map(cutting).transpose()?,
         },
         items,
     })
@@ -255,6 +262,17 @@ fn most_colors(most: Option<u32>) -> Result<Option<usize>, BadValue> {
             format!("{most} is outside 1 to 24; correct it, or leave it out to keep all colors"),
         )),
     }
+}
+
+fn cutting(style: &str) -> Result<CuttingStyle, BadValue> {
+    style.parse().map_err(|UnknownStyle| {
+        BadValue::new(
+            "cutting",
+            format!(
+                "\"{style}\" is no way to cut; write one_shape, mixed, rows or to_measure_ and how often scraps are rolled, such as to_measure_1"
+            ),
+        )
+    })
 }
 
 fn makers(makers: Option<u32>) -> Result<Option<usize>, BadValue> {

@@ -3,7 +3,7 @@
 use quantity::{Mass, Span};
 use serde::{Deserialize, Serialize};
 
-use crate::days::{Activity, Batches, OrderWork, Rest, Step};
+use crate::days::{Activity, Batches, MixedShade, OrderWork, Rest, Step};
 
 /// What one order asks of the days.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -27,6 +27,20 @@ pub struct WorkDocument {
     /// The last session in which icing is piped.
     #[serde(default)]
     pub last_icing: Option<u32>,
+    /// Shades that are mixed for it.
+    #[serde(default)]
+    pub shades: Vec<ShadeDocument>,
+}
+
+/// A shade that is mixed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ShadeDocument {
+    /// Its color, such as "#c8553d".
+    pub color: String,
+    /// How much of it.
+    pub mass_g: f64,
+    /// The session in which it is first piped, counted from 1.
+    pub session: u32,
 }
 
 /// One piece of work.
@@ -44,17 +58,19 @@ pub struct StepDocument {
     pub handover: usize,
 }
 
-/// What is made in batches of one recipe.
+/// What is made in batches: of one recipe, or loads of the oven that bake equally long.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BatchesDocument {
-    /// Name of the recipe.
+    /// Name of the recipe, or what tells one kind of load from another.
     pub recipe: String,
-    /// All of it.
-    pub mass_g: f64,
+    /// All of it: grams, or trays.
+    pub amount: f64,
     /// The most one batch takes.
-    pub most_g: f64,
+    pub most: f64,
     /// Time for one batch.
     pub each_s: f64,
+    /// Time beyond that, once for all of them.
+    pub once_s: f64,
 }
 
 /// Time that must pass between two steps.
@@ -86,9 +102,10 @@ impl From<&OrderWork> for WorkDocument {
                     duration_s: step.duration.to_seconds(),
                     batches: step.batches.as_ref().map(|batches| BatchesDocument {
                         recipe: batches.recipe.clone(),
-                        mass_g: batches.mass.to_g(),
-                        most_g: batches.most.to_g(),
+                        amount: batches.amount,
+                        most: batches.most,
                         each_s: batches.each.to_seconds(),
+                        once_s: batches.once.to_seconds(),
                     }),
                     handover: step.handover,
                 })
@@ -107,6 +124,15 @@ impl From<&OrderWork> for WorkDocument {
             n_trays: work.n_trays,
             oldest_icing: work.oldest_icing.map(|date| date.to_string()),
             last_icing: work.last_icing,
+            shades: work
+                .shades
+                .iter()
+                .map(|shade| ShadeDocument {
+                    color: shade.color.to_hex(),
+                    mass_g: shade.mass.to_g(),
+                    session: shade.session,
+                })
+                .collect(),
         }
     }
 }
@@ -119,9 +145,10 @@ impl WorkDocument {
             let duration = Span::seconds(step.duration_s);
             let batches = step.batches.as_ref().map(|batches| Batches {
                 recipe: batches.recipe.clone(),
-                mass: Mass::g(batches.mass_g),
-                most: Mass::g(batches.most_g),
+                amount: batches.amount,
+                most: batches.most,
                 each: Span::seconds(batches.each_s),
+                once: Span::seconds(batches.once_s),
             });
             Some(Step {
                 activity: Activity::by_name(&step.activity)?,
@@ -145,7 +172,12 @@ impl WorkDocument {
                 most: rest.most_s.map(Span::seconds),
             })
         });
+        let shades = self.shades.iter().map(|shade| {
+            let color = drawing::Color::parse(&shade.color).ok()?;
+            Some(MixedShade { color, mass: Mass::g(shade.mass_g), session: shade.session })
+        });
         Some(OrderWork {
+            shades: shades.collect::<Option<_>>()?,
             title: self.title.clone(),
             handovers: self.handovers.iter().map(|at| at.parse().ok()).collect::<Option<_>>()?,
             n_cookies: self.n_cookies,

@@ -10,7 +10,10 @@ use quantity::Length;
 pub use brief::{Brief, BriefError, DesignFiles, Picture, read_brief};
 pub use cutter::{Cutter, CutterError};
 
-use crate::technique::{Onto, Technique};
+use crate::{
+    cutting::CuttingStyle,
+    technique::{Onto, Technique},
+};
 
 /// An agreed order.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,6 +55,8 @@ pub struct Bench {
     pub pins: Vec<Pin>,
     /// Whether a section may be worked on some cookies first and on the others later, where that saves time.
     pub split: bool,
+    /// How the dough sheets are cut; nothing leaves the kitchen's way.
+    pub cutting: Option<CuttingStyle>,
 }
 
 /// One section is piped before another, by their ids.

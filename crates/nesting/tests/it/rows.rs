@@ -114,3 +114,15 @@ fn cuts_come_row_by_row_and_never_before_one_wholly_beyond() {
         }
     }
 }
+
+#[test]
+fn cuts_of_one_shape_follow_each_other_where_nobody_has_to_reach_for_that() {
+    let square = rectangle(50.0, 50.0);
+    let mut sheet = plan_rows(&squares(8)).expect("a plan").sheets.remove(0);
+    // Two rows of four, in which two cutters take turns.
+    for (at, placement) in sheet.placements.iter_mut().enumerate() {
+        placement.piece = at % 2;
+    }
+    let order = cutting_order(&[&square, &square], &sheet);
+    assert_eq!(order, [0, 2, 1, 3, 5, 7, 4, 6]);
+}

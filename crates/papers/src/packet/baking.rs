@@ -157,7 +157,7 @@ fn origin(sheet: &SheetDocument) -> &'static str {
 }
 
 /// "1 to 9 lighthouse, 10 to 12 ring": which numbers are which design, in the order of the numbers.
-fn numbered(placements: &[CutDocument]) -> String {
+pub(super) fn numbered(placements: &[CutDocument]) -> String {
     let mut runs: Vec<(usize, usize, &str)> = Vec::new();
     for (cut, number) in placements.iter().zip(1..) {
         match runs.last_mut() {

@@ -2,7 +2,7 @@
 
 use std::{collections::BTreeMap, fmt::Write};
 
-use craft::document::plan::{CutDocument, DesignDocument};
+use craft::document::plan::{CutDocument, DesignDocument, SheetDocument};
 use drawing::Region;
 
 use crate::{picture::number_point, scale::Scale};
@@ -17,7 +17,7 @@ pub(super) fn svg([width, height]: [f64; 2], elements: &str) -> String {
 }
 
 /// The same, of the part that begins at a point.
-fn svg_window([x, y]: [f64; 2], [width, height]: [f64; 2], elements: &str) -> String {
+pub(super) fn svg_window([x, y]: [f64; 2], [width, height]: [f64; 2], elements: &str) -> String {
     format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" width="{width:.4}mm" height="{height:.4}mm" viewBox="{x:.4} {y:.4} {width:.4} {height:.4}">{elements}</svg>"#
     )
@@ -108,17 +108,34 @@ pub(super) fn laid_out(
 /// Paper left around an outline, so that its line is not cut off.
 pub(super) const AROUND_OUTLINE_MM: f64 = 0.5;
 
-/// Draws a part of a design's outline at true size: the window that begins at a point and is so large.
-///
-/// The middle of the line lies on the outline.
-pub(super) fn outline_window(
-    outline_d: &str,
-    corner: [f64; 2],
-    size: [f64; 2],
-    marks: &str,
-) -> String {
-    let path = format!(
-        r#"<path d="{outline_d}" fill="none" stroke="{INK}" stroke-width="0.3" stroke-linejoin="round"/>{marks}"#
+/// Draws an outline at true size; the middle of the line lies on the outline.
+pub(super) fn line(outline_d: &str) -> String {
+    format!(
+        r#"<path d="{outline_d}" fill="none" stroke="{INK}" stroke-width="0.3" stroke-linejoin="round"/>"#
+    )
+}
+
+/// Size of the numbers on cuts at true size, and how far from an edge they stand where a shape has room.
+const TRUE_NUMBER_MM: f64 = 6.0;
+
+/// Draws a dough sheet at true size: its edge, and the outline of each cut with its number.
+pub(super) fn true_sheet(sheet: &SheetDocument, designs: &[DesignDocument]) -> String {
+    let SheetDocument { width_mm, length_mm, placements, .. } = sheet;
+    let mut elements = format!(
+        r#"<rect width="{width_mm}" height="{length_mm}" fill="none" stroke="{SOFT_INK}" stroke-width="0.3"/>"#
     );
-    svg_window(corner, size, &path)
+    for (cut, number) in placements.iter().zip(1..) {
+        let Some(design) = designs.iter().find(|design| design.id == cut.design) else { continue };
+        let CutDocument { x_mm, y_mm, rotation_deg, .. } = cut;
+        let [x, y] = number_point(design, TRUE_NUMBER_MM);
+        let (sin, cos) = rotation_deg.to_radians().sin_cos();
+        let (x, y) = (x * cos - y * sin + x_mm, x * sin + y * cos + y_mm);
+        let outline = line(&design.outline_d);
+        let _ = write!(
+            elements,
+            r#"<g transform="translate({x_mm} {y_mm}) rotate({rotation_deg})">{outline}</g><text x="{x:.3}" y="{:.3}" font-family="Ysabeau Office" font-size="{TRUE_NUMBER_MM}" text-anchor="middle" fill="{SOFT_INK}">{number}</text>"#,
+            y + TRUE_NUMBER_MM * 0.36,
+        );
+    }
+    elements
 }

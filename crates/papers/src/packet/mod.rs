@@ -1,7 +1,7 @@
 //! What does the maker take into the kitchen: everything about one order, on paper?
 //!
 //! [`packet`] sets the chapters of a plan in the order they are worked, and last the outlines of all designs
-//! at true size; [`templates`] sets those alone.
+//! at true size; [`templates`] sets those alone, and [`true_sheets`] the dough sheets with their cuts.
 //! Figures are written here, in the kitchen's measures, and handed to the layouts in `typ/` as one JSON file
 //! with the pictures beside it: layouts place, they do not compute.
 //!
@@ -22,6 +22,7 @@ mod passes;
 mod print_scaling;
 mod scale;
 mod standing;
+mod true_sheets;
 mod world;
 
 use craft::{
@@ -67,8 +68,27 @@ pub fn templates(
 ) -> Result<Vec<u8>, Error> {
     let files = &mut Files::default();
     let content = Templates {
+        kind: "true-size templates",
         sheet: Sheet::new(document, paper),
         outlines: outlines::outlines(document, kitchen, files),
+    };
+    set("templates.typ", &content, files)
+}
+
+/// Sets the dough sheets with their numbered cuts at true size as PDF, in parts that are laid edge to edge.
+///
+/// # Errors
+/// The typesetter refused it; nothing in a plan should make it do so.
+pub fn true_sheets(
+    document: &PlanDocument,
+    kitchen: &Kitchen,
+    paper: Paper,
+) -> Result<Vec<u8>, Error> {
+    let files = &mut Files::default();
+    let content = Templates {
+        kind: "true-size dough sheets",
+        sheet: Sheet::new(document, paper),
+        outlines: true_sheets::true_sheets(document, kitchen, files),
     };
     set("templates.typ", &content, files)
 }
@@ -140,6 +160,8 @@ struct Packet {
 /// What `templates.typ` reads.
 #[derive(Serialize)]
 struct Templates {
+    /// What the paper is, for its title.
+    kind: &'static str,
     sheet: Sheet,
     outlines: outlines::Outlines,
 }

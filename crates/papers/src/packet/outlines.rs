@@ -10,7 +10,7 @@ use quantity::Length;
 use serde::Serialize;
 
 use super::{
-    drawn::{AROUND_OUTLINE_MM, INK, SOFT_INK, outline_window, svg},
+    drawn::{AROUND_OUTLINE_MM, INK, SOFT_INK, line, svg, svg_window},
     files::{Files, Picture},
 };
 use crate::words::{few, listed, size, spoken, titled, unique};
@@ -32,6 +32,8 @@ const MOST_TILES: usize = 60;
 
 #[derive(Serialize)]
 pub(super) struct Outlines {
+    /// What is drawn at true size.
+    title: &'static str,
     live_mm: [f64; 2],
     rulers: Rulers,
     pages: Vec<Page>,
@@ -81,6 +83,16 @@ impl Outline<'_> {
         [self.bounds.min_x, self.bounds.min_y].map(|mm| mm - AROUND_OUTLINE_MM)
     }
 
+    fn large(&self) -> Large {
+        Large {
+            content: line(self.path_d),
+            corner: self.corner(),
+            size_mm: self.size_mm(),
+            name: self.name(),
+            words: self.size.clone(),
+        }
+    }
+
     fn name(&self) -> String {
         let names: Vec<String> = self.names.iter().map(|name| spoken(name)).collect();
         titled(&few(&names))
@@ -99,19 +111,47 @@ pub(super) fn outlines(document: &PlanDocument, kitchen: &Kitchen, files: &mut F
         large.into_iter().partition(|outline| tiles(outline.size_mm()).len() <= MOST_TILES);
     let mut pages = in_rows(&small, files);
     for (place, outline) in tiled.iter().enumerate() {
-        pages.extend(tile_pages(outline, place, files));
+        pages.extend(tile_pages(&outline.large(), &format!("outline-part-{place}"), files));
     }
     let left_out: Vec<String> = too_large.iter().map(|outline| outline.name()).collect();
-    Outlines {
-        live_mm: LIVE_MM,
-        rulers: rulers(files),
-        pages,
-        left_out: if left_out.is_empty() {
+    Outlines::new("Outlines at true size", pages, &left_out, files)
+}
+
+impl Outlines {
+    fn new(title: &'static str, pages: Vec<Page>, left_out: &[String], files: &mut Files) -> Self {
+        let left_out = if left_out.is_empty() {
             String::new()
         } else {
-            format!("Too large to be printed: {}.", listed(&left_out))
-        },
+            format!("Too large to be printed: {}.", listed(left_out))
+        };
+        Self { title, live_mm: LIVE_MM, rulers: rulers(files), pages, left_out }
     }
+}
+
+/// Something larger than a page, to be printed in parts.
+pub(super) struct Large {
+    /// Elements of SVG, in millimeters.
+    pub(super) content: String,
+    /// Its upper left corner.
+    pub(super) corner: [f64; 2],
+    /// Width and height.
+    pub(super) size_mm: [f64; 2],
+    pub(super) name: String,
+    pub(super) words: String,
+}
+
+/// Prints large things in parts, one after the other.
+pub(super) fn in_parts(title: &'static str, all: &[Large], files: &mut Files) -> Outlines {
+    let mut pages = Vec::new();
+    let mut left_out = Vec::new();
+    for (place, large) in all.iter().enumerate() {
+        if tiles(large.size_mm).len() <= MOST_TILES {
+            pages.extend(tile_pages(large, &format!("part-{place}"), files));
+        } else {
+            left_out.push(large.name.clone());
+        }
+    }
+    Outlines::new(title, pages, &left_out, files)
 }
 
 fn read<'a>(document: &'a PlanDocument, kitchen: &Kitchen) -> Vec<Outline<'a>> {
@@ -147,7 +187,7 @@ fn in_rows(outlines: &[&Outline<'_>], files: &mut Files) -> Vec<Page> {
             pages.push(Page::default());
             (x, y, row_height) = (0.0, 0.0, 0.0);
         }
-        let window = outline_window(outline.path_d, outline.corner(), [width, height], "");
+        let window = svg_window(outline.corner(), [width, height], &line(outline.path_d));
         let name = outline.name();
         let alt = format!("{name}, outline at true size");
         let placed = Placed {
@@ -194,35 +234,32 @@ fn tiles([width, height]: [f64; 2]) -> Vec<Tile> {
     (0..rows).flat_map(|row| (0..columns).map(tile(row))).collect()
 }
 
-/// One page for each tile of a large outline.
-fn tile_pages(outline: &Outline<'_>, place: usize, files: &mut Files) -> Vec<Page> {
-    let whole = outline.size_mm();
-    let [left, top] = outline.corner();
+/// One page for each part of something large.
+fn tile_pages(large: &Large, key: &str, files: &mut Files) -> Vec<Page> {
+    let (whole, [left, top]) = (large.size_mm, large.corner);
     let tiles = tiles(whole);
     let n = tiles.len();
     let page = |(number, tile): (usize, Tile)| {
         let [x, y] = tile.start;
         let size = [0, 1].map(|axis| TILE_MM[axis].min(whole[axis] - tile.start[axis]));
         let corner = [left + x, top + y];
-        let window =
-            outline_window(outline.path_d, corner, size, &marks(corner, size, x, y, whole));
-        let name = outline.name();
+        let content = format!("{}{}", large.content, marks(corner, size, x, y, whole));
         let words = format!(
             "part {} of {n}, column {}, row {}; lay the dashed lines of neighbors on each other; {}",
             number + 1,
             tile.column + 1,
             tile.row + 1,
-            outline.size
+            large.words
         );
-        let alt = format!("{name}, part {} of {n} of the outline at true size", number + 1);
-        let picture = files.add(format!("tile-{place}-{number}"), window, size, alt);
+        let alt = format!("{}, part {} of {n} at true size", large.name, number + 1);
+        let window = svg_window(corner, size, &content);
         Page {
             outlines: vec![Placed {
-                picture,
+                picture: files.add(format!("{key}-{number}"), window, size, alt),
                 x_mm: 0.0,
                 y_mm: 0.0,
                 caption_mm: FIELD_MM[0],
-                name,
+                name: large.name.clone(),
                 words,
             }],
         }

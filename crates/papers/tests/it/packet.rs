@@ -12,7 +12,7 @@ use craft::{
     },
     kitchen::{Kitchen, Measures, Paper},
 };
-use papers::packet::{packet, templates};
+use papers::packet::{packet, templates, true_sheets};
 use roxmltree::{Document, ParsingOptions};
 
 use crate::samples::{planned_sample, planned_samples};
@@ -294,6 +294,40 @@ fn a_design_larger_than_the_paper_is_printed_in_parts() {
     plan.designs[0].outline_d = "M0 0L400000 0L400000 300000Z".to_owned();
     let pdf = templates(&plan, &start_kitchen(), Paper::Letter).expect("templates");
     assert!(words(&pdf).contains("Too large to be printed: Lighthouse."));
+}
+
+#[test]
+fn dough_sheets_are_printed_at_true_size_in_parts_with_every_cut() {
+    let plan = planned_sample();
+    for (paper, _) in both_papers() {
+        let pdf = true_sheets(&plan, &start_kitchen(), paper).expect("sheets");
+        // Parts of 178 x 215 mm that share 10 mm, with half a millimeter around the sheet.
+        let parts = |mm: f64, part: f64| ((mm + 1.0 - 10.0) / (part - 10.0)).ceil() as usize;
+        let sheets = plan.cutting.sheets.iter();
+        let n = sheets.map(|one| parts(one.width_mm, 178.0) * parts(one.length_mm, 215.0));
+        assert_eq!(n_pages(&pdf), n.sum::<usize>());
+        // The left edge of the first sheet, where it is not cut off, and a whole cookie measure what they say.
+        let design = |id: &str| plan.designs.iter().find(|one| one.id == id).expect("a design");
+        let first = &plan.cutting.sheets[0];
+        let drawn: Vec<[f64; 2]> = lines(&pdf, 1, "0.3")
+            .iter()
+            .map(|[left, upper, right, lower]| {
+                [(right - left) / PT_PER_MM, (lower - upper) / PT_PER_MM]
+            })
+            .collect();
+        assert_eq!(drawn.len(), 1 + first.placements.len(), "the sheet and its cuts: {drawn:?}");
+        let size = [first.width_mm, first.length_mm];
+        let is_near =
+            |a: [f64; 2], b: [f64; 2]| a.iter().zip(b).all(|(a, b)| (a - b).abs() <= 0.05);
+        assert!(drawn.iter().any(|one| is_near(*one, size)), "{size:?}: {drawn:?}");
+        let upright = first.placements.iter().find(|cut| cut.rotation_deg.abs() < 1e-9);
+        if let Some(cut) = upright {
+            let design = design(&cut.design);
+            let size = [design.width_mm, design.height_mm];
+            assert!(drawn.iter().any(|one| is_near(*one, size)), "{size:?}: {drawn:?}");
+        }
+        check_margins("sheets", &pdf);
+    }
 }
 
 /// A plan with far more, and far longer names, than anybody's.

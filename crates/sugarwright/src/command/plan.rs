@@ -2,11 +2,11 @@
 
 use std::{ops::ControlFlow, path::PathBuf, time::Instant};
 
-use craft::plan::{Basis, Chapter, Effort};
+use craft::plan::{Basis, Effort, News};
 use jiff::{Timestamp, civil::Date};
 use store::{Replace, write_folder};
 
-use crate::{Failure, Inputs, pages::chapter_words, print, summary::summary, tell};
+use crate::{Failure, Inputs, pages::news_words, print, summary::summary, tell};
 
 /// What the command line asked for.
 #[derive(Clone, Debug)]
@@ -55,14 +55,14 @@ pub(crate) fn plan_inputs(inputs: Inputs, request: &Request) -> Result<(), Failu
     Ok(())
 }
 
-/// Tells on standard error which chapter is being worked on, once each, with the seconds so far.
-fn progress() -> impl FnMut(Chapter) -> ControlFlow<()> {
+/// Tells on standard error what is worked on and what was found so far, once each, with the seconds so far.
+fn progress() -> impl FnMut(News) -> ControlFlow<()> {
     let start = Instant::now();
     let mut last = None;
-    move |chapter| {
-        if last != Some(chapter) {
-            last = Some(chapter);
-            tell(&format!("{:6.2} s  {}", start.elapsed().as_secs_f64(), chapter_words(chapter)));
+    move |news| {
+        if last != Some(news) {
+            last = Some(news);
+            tell(&format!("{:6.2} s  {}", start.elapsed().as_secs_f64(), news_words(news)));
         }
         ControlFlow::Continue(())
     }

@@ -17,6 +17,7 @@ use std::{
 };
 
 use craft::{
+    cutting::CuttingMemory,
     days::OrderWork,
     document::{
         WorkDocument,
@@ -24,7 +25,7 @@ use craft::{
     },
     kitchen::Kitchen,
     order::Brief,
-    plan::{Basis, Chapter, Effort, plan_order, plan_week},
+    plan::{Basis, Effort, News, plan_order_again, plan_week},
 };
 use jiff::civil::Date;
 use store::{Change, KitchenStore, OrderId};
@@ -58,7 +59,7 @@ pub(crate) enum Progress {
     /// Others are planned before it.
     Waiting,
     /// A chapter is being made.
-    Making(Chapter),
+    Making(News),
     /// It could not be made, through no fault of the order.
     Failed(Reference),
     /// The order cannot be planned as it is; the sentence says why.
@@ -89,6 +90,10 @@ pub(crate) struct Planner(Arc<Inner>);
 struct Inner {
     /// Orders without a plan for now, each with the key it was asked for.
     progress: Mutex<BTreeMap<OrderId, (String, Progress)>>,
+    /// Orders whose search for a better plan ends once it is set.
+    is_enough: Mutex<BTreeMap<OrderId, Arc<AtomicBool>>>,
+    /// Layouts of sheets, for plans that differ in something else.
+    cuttings: CuttingMemory,
     news: broadcast::Sender<Told>,
     /// News so far after which a page looks different.
     n_done: AtomicU64,
@@ -115,13 +120,27 @@ struct Running {
 impl Planner {
     pub(crate) fn new() -> Self {
         let (news, _) = broadcast::channel(N_KEPT);
-        Self(Arc::new(Inner { progress: Mutex::default(), news, n_done: AtomicU64::new(0) }))
+        Self(Arc::new(Inner {
+            progress: Mutex::default(),
+            is_enough: Mutex::default(),
+            cuttings: CuttingMemory::default(),
+            news,
+            n_done: AtomicU64::new(0),
+        }))
     }
 
     /// Returns how far an order's plan is; nothing if nothing is known of it, or it is there.
     pub(crate) fn progress(&self, order: &OrderId) -> Option<Progress> {
         let progress = self.0.progress.lock().unwrap_or_else(PoisonError::into_inner);
         progress.get(order).map(|(_, progress)| progress.clone())
+    }
+
+    /// Ends the search for a better plan of an order, if one is being made; what was found stands.
+    pub(crate) fn end_search(&self, order: &OrderId) {
+        let searched = self.0.is_enough.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(is_enough) = searched.get(order) {
+            is_enough.store(true, Ordering::Relaxed);
+        }
     }
 
     /// Returns how much was done so far: a page that was made at another count has missed news.
@@ -248,21 +267,26 @@ impl Planner {
         let is_unwanted = Arc::new(AtomicBool::new(false));
         let running = Running { key: key.clone(), is_unwanted: is_unwanted.clone() };
         jobs.running.insert(id.clone(), running);
+        let is_enough = Arc::new(AtomicBool::new(false));
+        let mut searched = self.0.is_enough.lock().unwrap_or_else(PoisonError::into_inner);
+        searched.insert(id.clone(), is_enough.clone());
+        drop(searched);
         let planner = self.clone();
         jobs.set.spawn_blocking(move || {
             let mut last = None;
-            let mut on_progress = |chapter| {
-                if is_unwanted.load(Ordering::Relaxed) {
+            let mut on_progress = |news| {
+                if is_unwanted.load(Ordering::Relaxed) || is_enough.load(Ordering::Relaxed) {
                     return ControlFlow::Break(());
                 }
-                if last != Some(chapter) {
-                    last = Some(chapter);
-                    planner.tell(&id, &key, Some(Progress::Making(chapter)));
+                if last != Some(news) {
+                    last = Some(news);
+                    planner.tell(&id, &key, Some(Progress::Making(news)));
                 }
                 ControlFlow::Continue(())
             };
             let made = guarded(|| {
-                let plan = plan_order(&kitchen, &brief, &basis, &mut on_progress);
+                let cuttings = &planner.0.cuttings;
+                let plan = plan_order_again(&kitchen, &brief, &basis, cuttings, &mut on_progress);
                 let written = Written {
                     kitchen: &kitchen,
                     order: &brief.order,

@@ -21,6 +21,7 @@ pub(crate) fn routes() -> Router<Desk> {
     Router::new()
         .route("/orders/{order}/packet.pdf", get(packet))
         .route("/orders/{order}/templates.pdf", get(templates))
+        .route("/orders/{order}/sheets.pdf", get(true_sheets))
         .route("/orders/{order}/calendar.ics", get(calendar))
         .route("/orders/{order}/shopping.csv", get(shopping))
         .route("/orders/{order}/set.svg", get(set))
@@ -76,6 +77,18 @@ async fn templates(
     let name = file_name(&plan.order.title, "templates.pdf");
     let paper = paper(&choice, &view);
     let pdf = aside(move || papers::packet::templates(&plan, &view.kitchen, paper)).await?;
+    Ok(download("application/pdf", &name, pdf))
+}
+
+async fn true_sheets(
+    State(desk): State<Desk>,
+    order: OrderOf,
+    Query(choice): Query<Choice>,
+) -> Result<Response, AppError> {
+    let (view, plan) = planned(&desk, &order, choice.newer).await?;
+    let name = file_name(&plan.order.title, "sheets.pdf");
+    let paper = paper(&choice, &view);
+    let pdf = aside(move || papers::packet::true_sheets(&plan, &view.kitchen, paper)).await?;
     Ok(download("application/pdf", &name, pdf))
 }
 

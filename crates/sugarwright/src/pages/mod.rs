@@ -24,7 +24,7 @@ use axum::{
     http::request::Parts,
     middleware,
 };
-pub(crate) use progress::chapter_words;
+pub(crate) use progress::news_words;
 use store::{EventId, OrderId};
 use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer};
 

@@ -5,10 +5,16 @@ use std::convert::Infallible;
 use axum::{
     Router,
     extract::{Query, State},
-    response::sse::{Event, KeepAlive, Sse},
-    routing::get,
+    response::{
+        Redirect,
+        sse::{Event, KeepAlive, Sse},
+    },
+    routing::{get, post},
 };
-use craft::plan::Chapter;
+use craft::{
+    cutting::SheetsSoFar,
+    plan::{Chapter, News},
+};
 use serde::Deserialize;
 use store::OrderId;
 use tokio_stream::{Stream, StreamExt, wrappers::BroadcastStream};
@@ -16,18 +22,22 @@ use tokio_stream::{Stream, StreamExt, wrappers::BroadcastStream};
 use crate::{
     desk::{Desk, Progress, Told},
     pages::OrderOf,
+    ui::counted,
 };
 
 pub(crate) fn routes() -> Router<Desk> {
-    Router::new().route("/progress", get(of_all)).route("/orders/{order}/progress", get(of_one))
+    Router::new()
+        .route("/progress", get(of_all))
+        .route("/orders/{order}/progress", get(of_one))
+        .route("/orders/{order}/enough", post(enough))
 }
 
 /// Says how far a plan is.
 pub(crate) fn progress_words(progress: Option<&Progress>) -> String {
     match progress {
         None | Some(Progress::Waiting) => "The plan is about to be made.".to_owned(),
-        Some(Progress::Making(chapter)) => {
-            format!("The plan is being made: {}.", chapter_words(*chapter))
+        Some(Progress::Making(news)) => {
+            format!("The plan is being made: {}.", news_words(*news))
         }
         Some(Progress::Failed(reference)) => format!(
             "The plan could not be made, through no fault of the order, which is kept. Reference {reference}."
@@ -36,8 +46,23 @@ pub(crate) fn progress_words(progress: Option<&Progress>) -> String {
     }
 }
 
-/// Says what is worked on in a chapter.
-pub(crate) fn chapter_words(chapter: Chapter) -> &'static str {
+/// Says what is worked on, and what was found so far.
+pub(crate) fn news_words(news: News) -> String {
+    let chapter = chapter_words(news.chapter);
+    match news.sheets {
+        Some(SheetsSoFar { n_fresh, n_rerolled }) => {
+            let fresh = counted(n_fresh, "fresh sheet", "fresh sheets");
+            let scraps = match n_rerolled {
+                0 => String::new(),
+                n => format!(" and {}", counted(n, "re-roll", "re-rolls")),
+            };
+            format!("{chapter}, {fresh}{scraps} so far")
+        }
+        None => chapter.to_owned(),
+    }
+}
+
+fn chapter_words(chapter: Chapter) -> &'static str {
     match chapter {
         Chapter::Sections => "reading the drawings",
         Chapter::Icing => "measuring the icing",
@@ -61,6 +86,12 @@ async fn of_all(
     Query(seen): Query<Seen>,
 ) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
     news(&desk, None, seen)
+}
+
+/// Ends the search for a better plan of an order; what was found stands.
+async fn enough(State(desk): State<Desk>, OrderOf(order): OrderOf) -> Redirect {
+    desk.planner.end_search(&order);
+    Redirect::to(&format!("/orders/{order}"))
 }
 
 async fn of_one(

@@ -8,8 +8,8 @@ use axum::{
     routing::get,
 };
 use craft::{
-    document::{read_order, read_order_document},
-    order::Pin,
+    document::{FileError, read_order, read_order_document},
+    order::{Order, Pin},
     plan::{Basis, Effort},
     what_if::{Outcome, Twist, WhatIf, what_if},
 };
@@ -86,10 +86,9 @@ async fn turn(
     let refused = |words: &str| {
         Ok((StatusCode::UNPROCESSABLE_ENTITY, view(&stored, Err(words))).into_response())
     };
-    let (order, document) = (read_order(&stored.brief), read_order_document(&stored.brief));
-    let (mut order, document) = match (order, document) {
-        (Ok(order), Ok(document)) => (order, document),
-        (Err(error), _) | (_, Err(error)) => return refused(&error.to_string()),
+    let order = match read_order(&stored.brief) {
+        Ok(order) => order,
+        Err(error) => return refused(&error.to_string()),
     };
     // What is chosen already may be taken back, whatever it names.
     if !twist.is_in(&order)
@@ -97,14 +96,27 @@ async fn turn(
     {
         return refused(&format!("there is no section \"{id}\" in this order"));
     }
-    twist.turn(&mut order);
-    let brief = document.with_bench_of(&order).to_toml();
-    if let Err(error) = read_order(&brief) {
-        return refused(&error.to_string());
-    }
-    let changed = NewOrder { heading: stored.heading, brief, designs: stored.designs };
+    let changed = match with_bench(stored.clone(), |order| twist.turn(order)) {
+        Ok(changed) => changed,
+        Err(error) => return refused(&error.to_string()),
+    };
     desk.store.save_order(&id, &changed, Revision::from_i64(turned.revision)).await?;
     Ok(Redirect::to(&format!("/orders/{id}/what-if")).into_response())
+}
+
+/// Returns an order as it would be stored with another wish for the work at the bench.
+///
+/// # Errors
+/// The order's text cannot be read, or could not be read again.
+pub(super) fn with_bench(
+    stored: StoredOrder,
+    change: impl FnOnce(&mut Order),
+) -> Result<NewOrder, FileError> {
+    let (mut order, document) = (read_order(&stored.brief)?, read_order_document(&stored.brief)?);
+    change(&mut order);
+    let brief = document.with_bench_of(&order).to_toml();
+    read_order(&brief)?;
+    Ok(NewOrder { heading: stored.heading, brief, designs: stored.designs })
 }
 
 /// A section a change names that the order's plan does not have.

@@ -170,6 +170,33 @@ pub struct DoughDocument {
     /// What is done, in order.
     #[serde(default)]
     pub steps: Vec<String>,
+    /// How the sheets are cut: `one_shape`, `mixed`, `rows`, or `to_measure_1` where scraps are rolled once at most.
+    #[serde(default)]
+    pub cutting: Option<String>,
+    /// What each way to cut that was planned comes to, the one that is taken first.
+    #[serde(default)]
+    pub ways: Vec<CuttingWayDocument>,
+}
+
+/// What a way to cut comes to.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CuttingWayDocument {
+    /// The way.
+    pub cutting: String,
+    /// Dough to make.
+    pub mass_g: f64,
+    /// Sheets to roll fresh.
+    pub fresh_sheets: usize,
+    /// Sheets to take from the freezer.
+    pub freezer_sheets: usize,
+    /// Sheets rolled from scraps.
+    pub rerolls: usize,
+    /// Whether every sheet carries one shape.
+    pub one_shape: bool,
+    /// Time to roll and cut.
+    pub time_min: f64,
+    /// The dough and that time, paid, in the smallest unit of the currency.
+    pub cost_minor: i64,
 }
 
 /// Where each cookie is cut.

@@ -12,9 +12,10 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use kitchen_work::{
-    BagDocument, BatchDocument, BowlDocument, CutDocument, CuttingDocument, DoseDocument,
-    DoughDocument, LeftoverDocument, LoadDocument, MassRangeDocument, PartDocument, PassDocument,
-    RowDocument, SessionDocument, SheetDocument, TintDocument, TrayDocument, WaitDocument,
+    BagDocument, BatchDocument, BowlDocument, CutDocument, CuttingDocument, CuttingWayDocument,
+    DoseDocument, DoughDocument, LeftoverDocument, LoadDocument, MassRangeDocument, PartDocument,
+    PassDocument, RowDocument, SessionDocument, SheetDocument, TintDocument, TrayDocument,
+    WaitDocument,
 };
 pub use week::{WeekDocument, WeekEntryDocument, write_week};
 pub use write::{Written, write_plan};

@@ -4,14 +4,16 @@ use quantity::{Area, Length, Mass, Money, Span};
 
 use crate::{
     consistency::GEL_WATER,
+    cutting::CuttingWay,
     document::plan::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
-        CuttingDocument, DesignDocument, DoseDocument, DoughDocument, FORMAT, HandoverDocument,
-        HeadsUpDocument, LabelDocument, LabelIngredientDocument, LeftoverDocument, LoadDocument,
-        MassRangeDocument, NeighborDocument, OrderSummary, OverlapDocument, PackedDesignDocument,
-        PackingDocument, PartDocument, PassDocument, PlanDocument, PriceDocument,
-        PriceLineDocument, RowDocument, SectionDocument, SessionDocument, SheetDocument,
-        ShoppingDocument, SubjectDocument, TintDocument, TrayDocument, WaitDocument,
+        CuttingDocument, CuttingWayDocument, DesignDocument, DoseDocument, DoughDocument, FORMAT,
+        HandoverDocument, HeadsUpDocument, LabelDocument, LabelIngredientDocument,
+        LeftoverDocument, LoadDocument, MassRangeDocument, NeighborDocument, OrderSummary,
+        OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument, PassDocument,
+        PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
+        SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TintDocument,
+        TrayDocument, WaitDocument,
     },
     heads_up::{HeadsUp, Severity},
     icing::{Bowl, IcingPlan},
@@ -103,6 +105,8 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
                 .recipe(&kitchen.dough.recipe)
                 .map(|recipe| recipe.steps.clone())
                 .unwrap_or_default(),
+            cutting: plan.dough.cutting.style.map(|style| style.to_string()),
+            ways: plan.dough.cutting.ways.iter().map(cutting_way).collect(),
         },
         cutting: cutting(plan, &design_id),
         trays: trays(kitchen, plan, &design_id),
@@ -354,6 +358,19 @@ fn parts(kitchen: &Kitchen, all: &[Part], n_batches: u32) -> Vec<PartDocument> {
         }
     };
     all.iter().map(document).collect()
+}
+
+fn cutting_way(way: &CuttingWay) -> CuttingWayDocument {
+    CuttingWayDocument {
+        cutting: way.style.to_string(),
+        mass_g: g(way.mass),
+        fresh_sheets: way.n_fresh,
+        freezer_sheets: way.n_stock,
+        rerolls: way.n_rerolled,
+        one_shape: way.one_shape,
+        time_min: minutes(way.time),
+        cost_minor: way.cost.to_minor(),
+    }
 }
 
 fn cutting(plan: &OrderPlan, design_id: &dyn Fn(usize) -> String) -> CuttingDocument {

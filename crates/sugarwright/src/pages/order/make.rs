@@ -35,6 +35,7 @@ pub(super) fn cut(
     plan: &PlanDocument,
     at: &PlanAddress<'_>,
     kitchen: &Kitchen,
+    ways: &Markup,
     margin: &Markup,
 ) -> Markup {
     let dough = &plan.dough;
@@ -79,6 +80,7 @@ pub(super) fn cut(
                         (steps(&dough.steps))
                     }
                 }
+                (ways)
                 details.more {
                     summary { "How good is this?" }
                     p.small {

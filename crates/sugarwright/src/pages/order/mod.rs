@@ -1,6 +1,7 @@
 //! An order: its brief, its set on a tray, its plan in chapters, what was agreed, what can be taken away.
 
 mod agreed;
+mod cutting;
 mod make;
 mod sell;
 mod view;
@@ -8,7 +9,7 @@ mod view;
 use axum::{
     Router,
     extract::{Query, State},
-    routing::get,
+    routing::{get, post},
 };
 use maud::Markup;
 use serde::Deserialize;
@@ -21,7 +22,9 @@ use crate::{
 pub(super) use view::view;
 
 pub(crate) fn routes() -> Router<Desk> {
-    Router::new().route("/orders/{order}", get(show))
+    Router::new()
+        .route("/orders/{order}", get(show))
+        .route("/orders/{order}/cutting", post(cutting::choose))
 }
 
 #[derive(Deserialize)]

@@ -215,6 +215,11 @@ pub(super) fn papers(order: &OrderId, shown: &PlanShown, margin: &Markup) -> Mar
             "True-size templates",
             "to print at 100 % and lay under the cookie; a ruler on each page proves the size",
         ),
+        (
+            "sheets.pdf",
+            "True-size dough sheets",
+            "the cuts as they lie, in parts to lay edge to edge under the dough",
+        ),
         ("calendar.ics", "Calendar", "your hours of work and the pickup, for the calendar you use"),
         ("shopping.csv", "Shopping list", "for a spreadsheet"),
         ("set.svg", "Picture of the set", "at true size"),

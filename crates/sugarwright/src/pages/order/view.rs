@@ -4,7 +4,7 @@ use craft::document::{plan::PlanDocument, read_order};
 use maud::{Markup, html};
 use quantity::Length;
 
-use super::{agreed, make, sell};
+use super::{agreed, cutting::other_ways, make, sell};
 use crate::{
     desk::{OrderView, PlanShown, Progress},
     pages::{
@@ -113,6 +113,9 @@ fn unplanned(order: &OrderView, waits: bool, is_open: bool) -> Markup {
                     p.acts { a.act.main href={ "/orders/" (id) "/change" } { "Change the order" } }
                 } @else if waits {
                     p.soft { "It takes a few seconds; this page shows it by itself." }
+                    form.acts method="post" action={ "/orders/" (id) "/enough" } {
+                        button.act type="submit" { "Take what was found so far" }
+                    }
                 }
             } @else {
                 p.lead { "No plan was kept with this order." }
@@ -136,7 +139,8 @@ fn planned(order: &OrderView, shown: &PlanShown, waits: bool) -> Markup {
                 ("price", "Price"), ("label", "Label"), ("pack", "Pack"), ("papers", "Papers"), ("agreed", "Agreed"),
             ] { a href={ "#" (id) } { (name) } }
         }
-        (make::cut(plan, &at, &order.kitchen, &notes("cut", &margin.about(&["dough"]))))
+        @let ways = if shown.is_kept { html! {} } else { other_ways(order, &plan.dough.ways) };
+        (make::cut(plan, &at, &order.kitchen, &ways, &notes("cut", &margin.about(&["dough"]))))
         (make::bake(plan, &at, &notes("bake", &margin.about(&["baking"]))))
         (make::ice(plan, &order.kitchen, &notes("ice", &margin.about(&["icing", "bowl"]))))
         (make::decorate(plan, &at, &margin.about(&["section", "pass"])))

@@ -1,0 +1,39 @@
+//! The dough sheets with their cuts at true size, to lay under the dough or to mark cuts by.
+
+use craft::{
+    document::plan::{PlanDocument, SheetDocument},
+    kitchen::Kitchen,
+};
+use quantity::Length;
+
+use super::{
+    baking::numbered,
+    drawn::{AROUND_OUTLINE_MM, true_sheet},
+    files::Files,
+    outlines::{Large, Outlines, in_parts},
+};
+use crate::{
+    picture::sheet_name,
+    words::{size, titled},
+};
+
+pub(super) fn true_sheets(
+    document: &PlanDocument,
+    kitchen: &Kitchen,
+    files: &mut Files,
+) -> Outlines {
+    let sheets = &document.cutting.sheets;
+    let large = |(place, sheet): (usize, &SheetDocument)| {
+        let SheetDocument { width_mm, length_mm, placements, .. } = sheet;
+        let measured = size(Length::mm(*width_mm), Length::mm(*length_mm), kitchen.units.measures);
+        Large {
+            content: true_sheet(sheet, &document.designs),
+            corner: [-AROUND_OUTLINE_MM; 2],
+            size_mm: [*width_mm, *length_mm].map(|mm| mm + 2.0 * AROUND_OUTLINE_MM),
+            name: titled(&sheet_name(sheets, place)),
+            words: format!("{measured}; {}", numbered(placements)),
+        }
+    };
+    let all: Vec<Large> = sheets.iter().enumerate().map(large).collect();
+    in_parts("Dough sheets at true size", &all, files)
+}
