@@ -7,7 +7,7 @@ use crate::{
 
 /// Plans the cutting in straight rows on whole fresh sheets, as someone does who places by eye.
 ///
-/// Sheets that are there already come first if they have the size of fresh ones; re-rolls and optional copies are left out; with one piece per sheet no two shapes share a sheet.
+/// Sheets that are there already come first if they have the size of fresh ones; re-rolls and optional copies are left out; with one piece per sheet no two shapes share a sheet unless that costs a sheet.
 /// What rows cost is the difference in fresh sheets and dough use to [`plan_sheets`](crate::plan_sheets).
 ///
 /// # Errors
@@ -19,16 +19,26 @@ pub fn plan_rows(request: &SheetsRequest) -> Result<SheetsPlan, Error> {
         width_mm: request.sheet.width_mm - 2.0 * margin,
         length_mm: request.sheet.length_mm - 2.0 * margin,
     };
-    let pieces = request.pieces.iter().enumerate().map(|(place, piece)| TrayPiece {
-        outline: piece.outline.clone(),
-        n: piece.n,
-        size_class: if request.one_piece_per_sheet { place } else { 0 },
-    });
-    let on_trays = TraysRequest { pieces: pieces.collect(), tray: inside, gap_mm: request.gap_mm };
     let may_turn = |place: usize| request.pieces[place].rotation != Rotation::Fixed;
+    let lay = |one_piece: bool| {
+        let pieces = request.pieces.iter().enumerate().map(|(place, piece)| TrayPiece {
+            outline: piece.outline.clone(),
+            n: piece.n,
+            size_class: if one_piece { place } else { 0 },
+        });
+        let on_trays =
+            TraysRequest { pieces: pieces.collect(), tray: inside, gap_mm: request.gap_mm };
+        Ok::<_, Error>(lay_in_rows(&on_trays, &may_turn)?.trays)
+    };
+    let mut trays = lay(false)?;
+    if request.one_piece_per_sheet {
+        let of_one_piece = lay(true)?;
+        if of_one_piece.len() <= trays.len() {
+            trays = of_one_piece;
+        }
+    }
     let in_stock = request.stock.iter().filter(|stock| stock.size == request.sheet);
     let n_stock = in_stock.fold(0_usize, |n, stock| n.saturating_add(stock.n));
-    let trays = lay_in_rows(&on_trays, &may_turn)?.trays;
     let sheets = trays.into_iter().enumerate().map(|(at, tray)| {
         let inset =
             |one: Placement| Placement { x_mm: one.x_mm + margin, y_mm: one.y_mm + margin, ..one };

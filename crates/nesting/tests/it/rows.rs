@@ -78,6 +78,19 @@ fn rows_on_sheets_have_their_closed_form_count_and_turn_only_what_may_turn() {
 }
 
 #[test]
+fn shapes_share_a_sheet_of_rows_only_where_that_saves_one() {
+    // Ten squares of two kinds each: a sheet takes 20.
+    let mut request = squares(10);
+    request.pieces.push(request.pieces[0].clone());
+    request.one_piece_per_sheet = true;
+    let plan = plan_rows(&request).expect("a plan");
+    assert_eq!((plan.n_fresh, plan.one_shape), (1, false));
+    request.pieces.iter_mut().for_each(|piece| piece.n = 20);
+    let plan = plan_rows(&request).expect("a plan");
+    assert_eq!((plan.n_fresh, plan.one_shape), (2, true));
+}
+
+#[test]
 fn rows_by_eye_never_need_fewer_sheets_than_the_plan() {
     let request = instance(include_str!("../../../../fixtures/nesting/i6_mix48.json"));
     let rows = plan_rows(&request).expect("a plan");
