@@ -408,7 +408,7 @@ fn before_work(kitchen: &Kitchen, order: &Order) -> Vec<HeadsUp> {
                 HeadsUp::new(
                     Severity::Note,
                     Subject::Item(item.name.clone()),
-                    format!("These cookies were baked and frozen on {date}: no dough, no tray and no oven are planned for them."),
+                    format!("These cookies were baked and frozen on {}: no dough, no tray and no oven are planned for them.", date.strftime("%-d %B %Y")),
                 )
                 .hint("Let them thaw in their closed box before icing; naked cookies keep about 60 days in the freezer."),
             );

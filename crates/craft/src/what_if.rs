@@ -2,19 +2,21 @@
 //!
 //! Each of these changes the order of work; icing and passes are planned again with it, and the minutes of decorating are held
 //! against those of the plan as it stands, both looked at equally long.
+//! Of the many orders of one's own and wet sections a short look finds those that are worth a long one.
 
 use std::ops::ControlFlow;
 
 use quantity::Span;
 
 use crate::{
-    baking::BakingPlan,
-    dough::DoughPlan,
+    baking::{BakingPlan, plan_baking},
+    cutting::CuttingMemory,
+    dough::{DoughPlan, plan_dough},
     icing::plan_icing,
     kitchen::Kitchen,
     order::{Bench, Brief, Order, Pin},
     passes::PassesPlan,
-    plan::{Basis, Made, kitchen_for, passes_in_their_hours},
+    plan::{Basis, Effort, Made, kitchen_for, passes_in_their_hours},
     technique::{Onto, Sections, Technique, as_the_maker_wants, lies_on_icing, plan_sections},
 };
 
@@ -39,6 +41,11 @@ impl Twist {
     /// Whether an order has it already.
     pub fn is_in(&self, order: &Order) -> bool {
         chosen(order).contains(self)
+    }
+
+    /// Whether it is only worth telling where it saves time: an order of one's own, wet-on-wet and parts of rows.
+    fn must_save(&self) -> bool {
+        matches!(self, Self::First(_) | Self::Wet(_) | Self::Split)
     }
 
     /// Puts it into an order, or, where it is there already, takes it out again.
@@ -91,6 +98,8 @@ pub struct WhatIf {
 
 /// Waits that are offered the other way around, and sections that are offered wet: so many at most are tried.
 const MOST_TRIED: usize = 8;
+/// So many of them get a long look at most.
+const MOST_LOOKED_AT: usize = 4;
 /// Less is no difference.
 const NOTICEABLE: Span = Span::minutes(2.0);
 
@@ -101,26 +110,61 @@ pub fn what_if(kitchen: &Kitchen, brief: &Brief, basis: &Basis) -> WhatIf {
         pictures: brief.pictures.clone(),
     };
     let (sections, _) = plan_sections(kitchen, &plain);
-    let trial = Trial { kitchen, brief, basis, sections };
+    let trial = Trial::new(kitchen, brief, basis, sections.clone());
     let (now, passes) = trial.outcome(&brief.order);
-    let tried = |twist: Twist| {
+    let turned = |trial: &Trial<'_>, twist: &Twist| {
         let mut order = brief.order.clone();
         twist.turn(&mut order);
-        let outcome = trial.outcome(&order).0;
+        trial.outcome(&order).0
+    };
+    let (mut certain, uncertain): (Vec<Twist>, Vec<Twist>) =
+        trial.further(&now, &passes).into_iter().partition(|twist| !twist.must_save());
+    if !uncertain.is_empty() {
+        let quick = Basis { effort: basis.effort.min(Effort::Quick), ..*basis };
+        let short = Trial::new(kitchen, brief, &quick, sections);
+        let (short_now, _) = short.outcome(&brief.order);
+        let looked_at = side_by_side(uncertain, |twist| (turned(&short, &twist).active, twist));
+        let mut promising: Vec<(Span, Twist)> = looked_at
+            .into_iter()
+            .filter(|(active, _)| *active < short_now.active - NOTICEABLE)
+            .collect();
+        promising.sort_by(|(one, _), (other, _)| one.to_seconds().total_cmp(&other.to_seconds()));
+        certain.extend(promising.into_iter().map(|(_, twist)| twist).take(MOST_LOOKED_AT));
+    }
+    let tried = |twist: Twist| {
+        let outcome = turned(&trial, &twist);
         (twist, outcome)
     };
-    let chosen = chosen(&brief.order).into_iter().map(tried).collect();
-    let mut open: Vec<(Twist, Outcome)> =
-        trial.further(&now, &passes).into_iter().map(tried).collect();
-    // An order of one's own, wet-on-wet and parts of rows are offered only where they save something.
-    open.retain(|(twist, outcome)| {
-        !matches!(twist, Twist::First(_) | Twist::Wet(_) | Twist::Split)
-            || outcome.active < now.active - NOTICEABLE
-    });
+    let chosen = side_by_side(chosen(&brief.order), tried);
+    let mut open = side_by_side(certain, tried);
+    open.retain(|(twist, outcome)| !twist.must_save() || outcome.active < now.active - NOTICEABLE);
     open.sort_by(|(_, one), (_, other)| {
         one.active.to_seconds().total_cmp(&other.active.to_seconds())
     });
     WhatIf { now, chosen, open }
+}
+
+/// Works on all items, as many at once as there are cores; the answers are in their order.
+fn side_by_side<T: Send + Sync + Clone, R: Send>(
+    items: Vec<T>,
+    work: impl Fn(T) -> R + Sync,
+) -> Vec<R> {
+    let n_threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let (items, work) = (&items, &work);
+    let mut found: Vec<(usize, R)> = std::thread::scope(|scope| {
+        let of_thread = |thread: usize| {
+            let own = items.iter().enumerate().skip(thread).step_by(n_threads);
+            scope.spawn(move || own.map(|(at, item)| (at, work(item.clone()))).collect::<Vec<_>>())
+        };
+        let threads: Vec<_> = (0..n_threads).map(of_thread).collect();
+        let joined = threads.into_iter().map(|thread| match thread.join() {
+            Ok(found) => found,
+            Err(panic) => std::panic::resume_unwind(panic),
+        });
+        joined.flatten().collect()
+    });
+    found.sort_by_key(|(at, _)| *at);
+    found.into_iter().map(|(_, one)| one).collect()
 }
 
 /// The changes an order has already.
@@ -142,9 +186,22 @@ struct Trial<'a> {
     basis: &'a Basis,
     /// The sections without anything the maker wants at the bench.
     sections: Sections,
+    /// Dough and trays, which no change touches.
+    dough: DoughPlan,
+    baking: BakingPlan,
 }
 
-impl Trial<'_> {
+impl<'a> Trial<'a> {
+    fn new(kitchen: &'a Kitchen, brief: &'a Brief, basis: &'a Basis, sections: Sections) -> Self {
+        let (order, designs) = (&brief.order, &sections.designs);
+        let first = Basis { effort: Effort::Glance, ..*basis };
+        let on_progress = &mut |_| ControlFlow::Continue(());
+        let memory = CuttingMemory::default();
+        let (dough, _) = plan_dough(kitchen, order, designs, &first, &memory, on_progress);
+        let (baking, _) = plan_baking(kitchen, order, designs, &dough.raw_cookie);
+        Self { kitchen, brief, basis, sections, dough, baking }
+    }
+
     /// Plans icing and passes of the order as it would be.
     fn outcome(&self, order: &Order) -> (Outcome, Planned) {
         let kitchen = kitchen_for(self.kitchen, order);
@@ -157,8 +214,8 @@ impl Trial<'_> {
         };
         as_the_maker_wants(order, &mut sections);
         let (icing, _) = plan_icing(&kitchen, &sections, self.basis.today);
-        let (dough, baking) = (DoughPlan::default(), BakingPlan::default());
-        let made = Made { sections: &sections, dough: &dough, baking: &baking, icing: &icing };
+        let (dough, baking) = (&self.dough, &self.baking);
+        let made = Made { sections: &sections, dough, baking, icing: &icing };
         let on_progress = &mut || ControlFlow::Continue(());
         let (passes, _, _) = passes_in_their_hours(&kitchen, order, &made, self.basis, on_progress);
         let sessions = &passes.sessions;
@@ -254,7 +311,6 @@ mod tests {
         document::{read_choices, read_order, start_kitchen},
         order::{DesignFiles, read_brief},
         passes::plan_passes,
-        plan::Effort,
     };
 
     /// Three bands side by side on a bare cookie, and a dot on the middle one.

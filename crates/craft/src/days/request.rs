@@ -206,7 +206,8 @@ impl Week {
                 }
             }
             None => {
-                answer.because = Some(self.because(plain.as_ref(), &request.work));
+                let because = self.because(plain.as_ref(), &request.work);
+                answer.because = Some(with_cap(because, past_cap.as_ref()));
                 let mut tried = self.changes(request, day);
                 tried.extend(self.fewer(&request.work, day));
                 tried.extend(self.later(&request.work, day));
@@ -240,7 +241,10 @@ impl Week {
             Some(format!("{}; {}", change.words(), begin_by(&placed.begin())))
         });
         match first {
-            Some(words) => StripDay { day, verdict: Verdict::YesIf, words },
+            Some(words) => {
+                let words = with_cap(words, self.past_cap(&request.work, day).as_ref());
+                StripDay { day, verdict: Verdict::YesIf, words }
+            }
             None => {
                 let words = self.because(trial.as_ref(), &request.work);
                 StripDay { day, verdict: Verdict::No, words }
@@ -534,6 +538,17 @@ impl Week {
                 format!("There are too few days until then for its work and drying nights{ready}.")
             }
         }
+    }
+}
+
+/// Adds that the maker's own limit would be broken, too.
+fn with_cap(words: String, past_cap: Option<&Change>) -> String {
+    match past_cap {
+        Some(Change::PastCap { cookies, cap }) => format!(
+            "{}. It would also make {cookies} cookies that week, and your week cap is {cap}",
+            words.trim_end_matches('.')
+        ),
+        _ => words,
     }
 }
 

@@ -17,8 +17,18 @@ pub struct MixedShade {
     pub color: drawing::Color,
     /// How much of it is mixed.
     pub mass: Mass,
-    /// The session in which it is first piped, counted from 1.
-    pub session: u32,
+    /// The sessions in which it is first and last piped, counted from 1.
+    pub sessions: (u32, u32),
+}
+
+/// A shade that an order needs, and when.
+struct Needed<'a> {
+    first: &'a ZonedDateTime,
+    last: &'a ZonedDateTime,
+    /// When its icing is there.
+    whipped: Option<&'a ZonedDateTime>,
+    order: &'a OrderWork,
+    shade: &'a MixedShade,
 }
 
 /// A shade and who needs how much of it.
@@ -36,25 +46,33 @@ pub(super) fn mixed_once(
 ) -> Option<HeadsUp> {
     let needed = orders.iter().enumerate().flat_map(|(place, order)| {
         order.shades.iter().filter_map(move |shade| {
-            let activity = Activity::Decorate(shade.session);
-            let session = entries.iter().find(|one| one.order == place && one.activity == activity);
-            Some((&session?.start, order, shade))
+            let of = |activity| {
+                entries.iter().find(|one| one.order == place && one.activity == activity)
+            };
+            let first = of(Activity::Decorate(shade.sessions.0))?;
+            let last = of(Activity::Decorate(shade.sessions.1))?;
+            // Without a whip of its own it is taken from stock.
+            let whipped = of(Activity::MakeIcing).map(|one| &one.end);
+            Some(Needed { first: &first.start, last: &last.end, whipped, order, shade })
         })
     });
-    let mut needed: Vec<_> =
-        needed.filter(|(.., shade)| !shade_of(shade.color).is_white()).collect();
-    needed.sort_by_key(|(start, ..)| start.timestamp());
+    let mut needed: Vec<Needed<'_>> =
+        needed.filter(|one| !shade_of(one.shade.color).is_white()).collect();
+    needed.sort_by_key(|one| one.first.timestamp());
     let mut all: Vec<Together<'_>> = Vec::new();
-    for (start, order, shade) in needed {
+    for one in needed {
         let is_it = |known: &&mut Together<'_>| {
-            let waits = Span::seconds(start.duration_since(known.first).as_secs_f64());
-            waits <= kitchen.icing.keeps && shade_of(known.color).is_same(shade_of(shade.color))
+            let waits = Span::seconds(one.last.duration_since(known.first).as_secs_f64());
+            let is_whipped = one.whipped.is_none_or(|at| at.timestamp() <= known.first.timestamp());
+            waits <= kitchen.icing.keeps
+                && is_whipped
+                && shade_of(known.color).is_same(shade_of(one.shade.color))
         };
+        let part = (one.order, one.shade.mass);
         match all.iter_mut().find(is_it) {
-            Some(known) => known.parts.push((order, shade.mass)),
+            Some(known) => known.parts.push(part),
             None => {
-                let parts = vec![(order, shade.mass)];
-                all.push(Together { first: start, color: shade.color, parts });
+                all.push(Together { first: one.first, color: one.shade.color, parts: vec![part] });
             }
         }
     }

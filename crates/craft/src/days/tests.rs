@@ -136,10 +136,10 @@ fn orders_of_the_same_days_share_dough_where_that_saves_a_batch() {
 fn shades_that_several_orders_need_within_days_are_mixed_once() {
     let kitchen = start_kitchen();
     let day = date(2027, 6, 18);
-    let shade = |hex: &str, grams: f64, session| MixedShade {
+    let shade = |hex: &str, grams: f64, session: u32| MixedShade {
         color: drawing::Color::parse(hex).expect("a color"),
         mass: Mass::g(grams),
-        session,
+        sessions: (session, session),
     };
     let order = |title: &str, later: i64, shades| OrderWork {
         shades,

@@ -25,6 +25,8 @@ use crate::{
 const CALENDAR_SHARE: u64 = 10;
 /// Orders handed over within so many days of each other may share dough and icing, which keep about as long.
 const POOL_DAYS: i32 = 4;
+/// Naked cookies that are iced sooner just wait in a closed tin (common practice, no source).
+const FREEZING_PAYS: Span = Span::hours(48.0);
 /// So many pairs of orders are tried together at most.
 const MOST_POOLS: usize = 8;
 
@@ -116,8 +118,14 @@ impl Week {
             calendar.map(|calendar| (problem, calendar))
         };
         let groups = pools(&orders, &mut |groups| {
-            let (_, calendar) = place(&bundled(groups), (budget / 8).max(1)).ok()?;
-            Some(calendar.tardiness.iter().sum())
+            let bundles = bundled(groups);
+            let (_, calendar) = place(&bundles, (budget / 8).max(1)).ok()?;
+            let n_stale = orders_spans(&orders, &bundles, &calendar)
+                .iter()
+                .zip(&orders)
+                .filter(|(spans, order)| is_stale(kitchen, order, spans))
+                .count();
+            Some((calendar.tardiness.iter().sum(), n_stale))
         });
         let bundles = bundled(&groups);
         let (problem, calendar) =
@@ -128,13 +136,7 @@ impl Week {
 
     /// Returns, for each order, the spans of its steps.
     pub(super) fn spans(&self, calendar: &Calendar) -> Vec<Vec<timing::Span>> {
-        let mut spans = vec![Vec::new(); self.orders.len()];
-        for (bundle, placed) in self.bundles.iter().zip(&calendar.spans) {
-            for (member, &order) in bundle.members.iter().enumerate() {
-                spans[order] = bundle.spans_of(member, placed);
-            }
-        }
-        spans
+        orders_spans(&self.orders, &self.bundles, calendar)
     }
 
     /// Tells whether a step of an order is told with another order it is shared with.
@@ -172,6 +174,7 @@ impl Week {
         self.tell_once(&mut entries);
         entries.extend(around_sessions(&self.kitchen, &self.axis, &entries));
         entries.sort_by_key(|entry| (entry.start.timestamp(), entry.order, entry.activity));
+        heads_ups.sort_by_key(|one| std::cmp::Reverse(one.severity));
         (Days { entries, pooled, evaluations: self.calendar.evaluations }, heads_ups)
     }
 
@@ -192,10 +195,43 @@ impl Week {
     }
 }
 
-/// Finds which orders make something together: neighbors by their hand-over, where it saves a batch and adds no tardiness.
+/// Returns, for each order, the spans of its steps.
+fn orders_spans(
+    orders: &[OrderWork],
+    bundles: &[Bundle],
+    calendar: &Calendar,
+) -> Vec<Vec<timing::Span>> {
+    let mut spans = vec![Vec::new(); orders.len()];
+    for (bundle, placed) in bundles.iter().zip(&calendar.spans) {
+        for (member, &order) in bundle.members.iter().enumerate() {
+            spans[order] = bundle.spans_of(member, placed);
+        }
+    }
+    spans
+}
+
+/// Whether the icing of an order would be older than it keeps when it is last piped.
+fn is_stale(kitchen: &Kitchen, order: &OrderWork, spans: &[timing::Span]) -> bool {
+    let ends = |wanted: &dyn Fn(Activity) -> bool| {
+        let steps = order.steps.iter().zip(spans);
+        steps.filter(|(step, _)| wanted(step.activity)).map(|(_, span)| span.end).max()
+    };
+    let is_piped = |session: u32| order.last_icing.is_none_or(|last| session <= last);
+    let made = ends(&|activity| activity == Activity::MakeIcing);
+    let used = ends(&|activity| matches!(activity, Activity::Decorate(n) if is_piped(n)));
+    let keeps = minutes(kitchen.icing.keeps);
+    made.zip(used).is_some_and(|(made, used)| used - made > keeps)
+}
+
+/// Finds which orders make something together: neighbors by their hand-over, where it saves a batch, adds no tardiness and
+/// makes no icing too old.
 ///
-/// `tardiness` places groups of orders and returns how late all are together; nothing if they cannot be placed.
-fn pools(orders: &[OrderWork], tardiness: &mut dyn FnMut(&[Group]) -> Option<i64>) -> Vec<Group> {
+/// `badness` places groups of orders and returns how late all are together, and for how many the icing is too old; nothing
+/// if they cannot be placed.
+fn pools(
+    orders: &[OrderWork],
+    badness: &mut dyn FnMut(&[Group]) -> Option<(i64, usize)>,
+) -> Vec<Group> {
     let first = |order: usize| orders[order].handovers.first().map(ZonedDateTime::date);
     let mut by_due: Vec<usize> = (0..orders.len()).collect();
     by_due.sort_by_key(|&order| first(order));
@@ -214,12 +250,13 @@ fn pools(orders: &[OrderWork], tardiness: &mut dyn FnMut(&[Group]) -> Option<i64
                 continue;
             }
             n_tried += 1;
-            let apart = now.or_else(|| tardiness(&groups)).unwrap_or(i64::MAX);
+            let apart = now.or_else(|| badness(&groups)).unwrap_or((i64::MAX, usize::MAX));
             now = Some(apart);
             let mut with = groups.clone();
             with.splice(at..at + 2, [joined]);
-            if let Some(late) = tardiness(&with).filter(|&with| with <= apart) {
-                (groups, now) = (with, Some(late));
+            let is_as_good = |with: &(i64, usize)| with.0 <= apart.0 && with.1 <= apart.1;
+            if let Some(so_bad) = badness(&with).filter(is_as_good) {
+                (groups, now) = (with, Some(so_bad));
                 continue 'groups;
             }
         }
@@ -276,7 +313,14 @@ fn frozen(order: &OrderWork, entries: &[DayEntry]) -> Option<HeadsUp> {
     let baked = entries.iter().rfind(|entry| entry.activity == Activity::Bake)?;
     let handed = order.handovers.last()?;
     let days = (handed.date() - baked.end.date()).get_days();
-    if order.is_baked_ahead() {
+    let first_use = entries
+        .iter()
+        .filter(|entry| matches!(entry.activity, Activity::Decorate(_) | Activity::Pack))
+        .map(|entry| entry.start.clone())
+        .min_by_key(|start| start.timestamp())?;
+    let waits_h = first_use.duration_since(&baked.end).as_secs_f64() / 3600.0;
+    // What is iced the next day is not worth freezing.
+    if order.is_baked_ahead() && waits_h > FREEZING_PAYS.to_hours() {
         let message = format!(
             "The cookies for \"{}\" are baked on {} and frozen plain, which leaves room for the rest.",
             order.title,

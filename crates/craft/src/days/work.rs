@@ -295,10 +295,11 @@ fn shades(icing: &IcingPlan, passes: &PassesPlan) -> Vec<MixedShade> {
         .filter_map(|(place, bowl)| {
             let piped =
                 passes.passes.iter().filter(|pass| pass.bag.is_some_and(|bag| bag.0 == place));
-            let session = piped.map(|pass| pass.session).min()?;
+            let sessions = piped.filter_map(|pass| u32::try_from(pass.session + 1).ok());
+            let sessions: Vec<u32> = sessions.collect();
+            let sessions = (*sessions.iter().min()?, *sessions.iter().max()?);
             let mass = bowl.weigh_out - bowl.tinted_stock;
-            let session = u32::try_from(session + 1).ok()?;
-            (mass > Mass::ZERO).then_some(MixedShade { color: bowl.color, mass, session })
+            (mass > Mass::ZERO).then_some(MixedShade { color: bowl.color, mass, sessions })
         })
         .collect()
 }

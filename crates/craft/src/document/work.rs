@@ -39,8 +39,8 @@ pub struct ShadeDocument {
     pub color: String,
     /// How much of it.
     pub mass_g: f64,
-    /// The session in which it is first piped, counted from 1.
-    pub session: u32,
+    /// The sessions in which it is first and last piped, counted from 1.
+    pub sessions: (u32, u32),
 }
 
 /// One piece of work.
@@ -130,7 +130,7 @@ impl From<&OrderWork> for WorkDocument {
                 .map(|shade| ShadeDocument {
                     color: shade.color.to_hex(),
                     mass_g: shade.mass.to_g(),
-                    session: shade.session,
+                    sessions: shade.sessions,
                 })
                 .collect(),
         }
@@ -174,7 +174,7 @@ impl WorkDocument {
         });
         let shades = self.shades.iter().map(|shade| {
             let color = drawing::Color::parse(&shade.color).ok()?;
-            Some(MixedShade { color, mass: Mass::g(shade.mass_g), session: shade.session })
+            Some(MixedShade { color, mass: Mass::g(shade.mass_g), sessions: shade.sessions })
         });
         Some(OrderWork {
             shades: shades.collect::<Option<_>>()?,

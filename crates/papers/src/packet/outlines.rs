@@ -111,7 +111,7 @@ pub(super) fn outlines(document: &PlanDocument, kitchen: &Kitchen, files: &mut F
         large.into_iter().partition(|outline| tiles(outline.size_mm()).len() <= MOST_TILES);
     let mut pages = in_rows(&small, files);
     for (place, outline) in tiled.iter().enumerate() {
-        pages.extend(tile_pages(&outline.large(), &format!("outline-part-{place}"), files));
+        pages.extend(tile_pages(&outline.large(), &format!("large-{place}"), files));
     }
     let left_out: Vec<String> = too_large.iter().map(|outline| outline.name()).collect();
     Outlines::new("Outlines at true size", pages, &left_out, files)

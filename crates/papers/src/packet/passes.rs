@@ -14,7 +14,7 @@ use super::{
     scale::Room,
     standing::{Standing, in_rows},
 };
-use crate::picture::{meanwhile, pass_picture, worked_on};
+use crate::picture::{in_order, meanwhile, pass_picture, worked_on};
 use crate::words::{counted, few, listed, n_of, span, spoken, titled, unique};
 
 #[derive(Serialize)]
@@ -115,7 +115,11 @@ fn session_words(document: &PlanDocument, number: usize, n_passes: usize) -> Str
         0 => String::new(),
         n => format!(", {}", n_of(n, "change of bags", "changes of bags")),
     };
+    let several = document.passes.iter().any(|pass| pass.maker > 1);
     let idle = match session.idle_min.round() {
+        idle if idle >= 1.0 && several => {
+            format!(", {} of idle hands, all decorators together", span(Span::minutes(idle)))
+        }
         idle if idle >= 1.0 => format!(", {} of them waiting", span(Span::minutes(idle))),
         _ => String::new(),
     };
@@ -154,7 +158,7 @@ fn told(document: &PlanDocument, pass: &PassDocument, several_makers: bool) -> P
         found.map(|(_, bag)| kind_of(bag)),
         Some(worked_on(document, pass)),
         Some(time),
-        several_makers.then(|| format!("maker {}", pass.maker)),
+        several_makers.then(|| format!("decorator {}", pass.maker)),
     ];
     Pass {
         number: 0,
@@ -241,7 +245,7 @@ fn waits(document: &PlanDocument, pass: &PassDocument) -> Vec<Wait> {
         let earlier = passes.iter().map(|&pass| {
             let sections = of_kind().filter(|wait| number(document, &wait.pass) == pass);
             let sections = unique(sections.map(|wait| spoken(&wait.section.replace('/', " "))));
-            format!("pass {pass} ({})", sections.join(", "))
+            format!("pass {pass} ({})", few(&sections))
         });
         let lag = span(Span::minutes(lag_min));
         let (state, why) = match kind {
@@ -260,7 +264,9 @@ fn waits(document: &PlanDocument, pass: &PassDocument) -> Vec<Wait> {
         };
         Wait { what, why: why.to_owned() }
     };
-    let mut told: Vec<Wait> = kinds.into_iter().map(told).collect();
+    let first = in_order(document, pass)
+        .map(|what| Wait { what: format!("In order: {what}"), why: String::new() });
+    let mut told: Vec<Wait> = first.into_iter().chain(kinds.into_iter().map(told)).collect();
     let between = meanwhile(&document.passes, pass);
     if !between.is_empty() {
         let word = if between.len() == 1 { "Pass" } else { "Passes" };

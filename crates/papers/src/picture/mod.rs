@@ -31,7 +31,7 @@ pub use png::to_png;
 pub use section_sheet::section_sheet;
 pub use set::set_picture;
 pub use sheets::{number_point, sheet_name, sheets_picture};
-pub use strip::{bag_of, meanwhile, passes_strip, waits, worked_on};
+pub use strip::{bag_of, in_order, meanwhile, passes_strip, waits, worked_on};
 pub use tracing::tracing_picture;
 pub use trays::trays_picture;
 

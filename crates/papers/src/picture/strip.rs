@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use craft::document::plan::{
-    BagDocument, BowlDocument, DesignDocument, PassDocument, PlanDocument,
+    BagDocument, BowlDocument, DesignDocument, PassDocument, PlanDocument, WaitDocument,
 };
 use drawing::Color;
 use quantity::Span;
@@ -294,43 +294,112 @@ fn bag_color(plan: &PlanDocument, place: usize) -> Color {
     color.map_or(PARCHMENT, |color| color_of(color))
 }
 
+/// Says in which order the sections of a pass are worked, those of one cookie that follow each other together; nothing
+/// where there is but one.
+pub fn in_order(plan: &PlanDocument, pass: &PassDocument) -> Option<String> {
+    let mut runs: Vec<(&str, Vec<String>)> = Vec::new();
+    for id in pass.rows.iter().flat_map(|row| &row.sections) {
+        let (design, section) = id.split_once('/').unwrap_or((id, ""));
+        let section = spoken(section);
+        match runs.last_mut() {
+            Some((known, sections)) if *known == design => {
+                if !sections.contains(&section) {
+                    sections.push(section);
+                }
+            }
+            _ => runs.push((design, vec![section])),
+        }
+    }
+    let n_sections: usize = runs.iter().map(|(_, sections)| sections.len()).sum();
+    let is_alone = plan.designs.len() < 2;
+    let words = runs.iter().map(|(design, sections)| match is_alone {
+        true => sections.join(", "),
+        false => format!("{} {}", spoken(design), sections.join(", ")),
+    });
+    (n_sections > 1).then(|| words.collect::<Vec<_>>().join("; "))
+}
+
+/// Waits within a session that hold the whole pass: those of the sections it begins with.
+fn holds_all<'a>(
+    passes: &'a [PassDocument],
+    pass: &'a PassDocument,
+) -> impl Iterator<Item = &'a WaitDocument> {
+    within(passes, pass)
+        .filter(|wait| pass.rows.first().is_none_or(|first| first.sections.contains(&wait.waiting)))
+}
+
+/// Waits of a pass for others of its session: every pass behind a night has waited for it, so that the rest is not told.
+fn within<'a>(
+    passes: &'a [PassDocument],
+    pass: &'a PassDocument,
+) -> impl Iterator<Item = &'a WaitDocument> {
+    let is_of_session = |wait: &&WaitDocument| {
+        passes.iter().any(|other| other.id == wait.pass && other.session == pass.session)
+    };
+    pass.waits_for.iter().filter(|wait| wait.kind != "dry").filter(is_of_session)
+}
+
 /// Tells what a pass waits for, in plain words.
 pub fn waits(passes: &[PassDocument], pass: &PassDocument) -> String {
-    // Every pass behind a night has waited for it, so that what had to be dry is not told.
-    let told = [("skin", ["has a skin", "have a skin"]), ("set", ["has set", "have set"])];
-    let words: Vec<String> = told
+    let states = [("skin", ["has a skin", "have a skin"]), ("set", ["has set", "have set"])];
+    // "pass 8 has set (44 min)"
+    let state = |waits: &[&WaitDocument], [one_has, many_have]: [&str; 2]| {
+        let lag = waits.iter().map(|wait| wait.lag_min).reduce(f64::max)?;
+        let number = |id: &str| passes.iter().position(|other| other.id == id);
+        let numbers: BTreeSet<usize> =
+            waits.iter().filter_map(|wait| Some(number(&wait.pass)? + 1)).collect();
+        let (noun, has) =
+            if numbers.len() == 1 { ("pass", one_has) } else { ("passes", many_have) };
+        let numbers: Vec<String> = numbers.iter().map(usize::to_string).collect();
+        let lag = span(Span::minutes(lag));
+        Some(format!("{noun} {} {has} ({lag}).", listed(&numbers)))
+    };
+    let of_kind = |kind: &str| -> Vec<&WaitDocument> {
+        holds_all(passes, pass).filter(|wait| wait.kind == kind).collect()
+    };
+    let words: Vec<String> = states
         .into_iter()
-        .filter_map(|(kind, [one_has, many_have])| {
-            let of_kind = || pass.waits_for.iter().filter(move |wait| wait.kind == kind);
-            let lag = of_kind().map(|wait| wait.lag_min).reduce(f64::max)?;
-            let number = |id: &str| passes.iter().position(|other| other.id == id);
-            let numbers: BTreeSet<usize> =
-                of_kind().filter_map(|wait| Some(number(&wait.pass)? + 1)).collect();
-            let (noun, has) =
-                if numbers.len() == 1 { ("pass", one_has) } else { ("passes", many_have) };
-            let numbers: Vec<String> = numbers.iter().map(usize::to_string).collect();
-            let lag = span(Span::minutes(lag));
-            Some(format!("Once {noun} {} {has} ({lag}).", listed(&numbers)))
-        })
+        .filter_map(|(kind, has)| Some(format!("Once {}", state(&of_kind(kind), has)?)))
         .collect();
-    match (words.is_empty(), pass.waits_for.is_empty()) {
+    // What waits longer than the beginning of its pass; what its pass finds ready needs no words.
+    let later = |(kind, has): (&str, [&str; 2])| {
+        let held: Vec<&WaitDocument> = of_kind(kind);
+        let is_open = |wait: &&WaitDocument| {
+            let before = passes.iter().find(|other| other.id == wait.pass);
+            before.is_some_and(|other| other.end_min + wait.lag_min > pass.start_min)
+        };
+        let waits = within(passes, pass).filter(|wait| wait.kind == kind).filter(is_open);
+        let rest: Vec<&WaitDocument> =
+            waits.filter(|wait| !held.iter().any(|one| std::ptr::eq(*one, *wait))).collect();
+        let mut sections: Vec<&str> = rest.iter().map(|wait| wait.waiting.as_str()).collect();
+        sections.sort_unstable();
+        sections.dedup();
+        let told = sections.into_iter().filter_map(move |section| {
+            let own: Vec<&WaitDocument> =
+                rest.iter().copied().filter(|wait| wait.waiting == section).collect();
+            let name = spoken(&section.replace('/', " "));
+            Some(format!("Leave {name} until {}", state(&own, has)?))
+        });
+        told.collect::<Vec<String>>()
+    };
+    let later: Vec<String> = states.into_iter().flat_map(later).collect();
+    let begins = match (words.is_empty(), pass.waits_for.is_empty()) {
         (true, true) => "No wait.".to_owned(),
+        (true, false) if within(passes, pass).next().is_some() => "No wait.".to_owned(),
         (true, false) => "After the night.".to_owned(),
         (false, _) => match &meanwhile(passes, pass)[..] {
             [] => words.join(" "),
             [only] => format!("{} Meanwhile pass {only}.", words.join(" ")),
             many => format!("{} Meanwhile passes {}.", words.join(" "), listed(many)),
         },
-    }
+    };
+    std::iter::once(begins).chain(later).collect::<Vec<_>>().join(" ")
 }
 
 /// Returns the numbers of the passes that are worked while a pass waits, from the end of the last it waits for in its session.
 pub fn meanwhile(passes: &[PassDocument], pass: &PassDocument) -> Vec<String> {
-    let waited_for = pass.waits_for.iter().filter(|wait| wait.kind != "dry");
-    let ends = waited_for.filter_map(|wait| {
-        let before = passes.iter().find(|other| other.id == wait.pass)?;
-        (before.session == pass.session).then_some(before.end_min)
-    });
+    let ends = holds_all(passes, pass)
+        .filter_map(|wait| Some(passes.iter().find(|other| other.id == wait.pass)?.end_min));
     let Some(end) = ends.reduce(f64::max) else { return Vec::new() };
     // Times are written to 0.1 min.
     let is_between = |other: &PassDocument| {
@@ -372,7 +441,7 @@ fn key() -> Element {
 
 #[cfg(test)]
 mod tests {
-    use craft::document::plan::WaitDocument;
+    use craft::document::plan::RowDocument;
 
     use super::*;
 
@@ -412,7 +481,8 @@ mod tests {
 
     #[test]
     fn waits_of_one_kind_are_told_together() {
-        let passes: Vec<PassDocument> = (1..=4).map(|number| pass(number, Vec::new())).collect();
+        let passes: Vec<PassDocument> =
+            (1..=4).map(|number| PassDocument { session: 5, ..pass(number, Vec::new()) }).collect();
         let told = |waits_for| waits(&passes, &pass(5, waits_for)).replace('\u{a0}', " ");
         assert_eq!(
             told(vec![
@@ -425,6 +495,30 @@ mod tests {
         );
         assert_eq!(told(vec![wait(2, "dry", 720.0)]), "After the night.");
         assert_eq!(told(Vec::new()), "No wait.");
+        // What an earlier session did has waited long enough.
+        let earlier: Vec<PassDocument> = vec![pass(1, Vec::new())];
+        assert_eq!(waits(&earlier, &pass(5, vec![wait(1, "skin", 15.0)])), "After the night.");
+    }
+
+    #[test]
+    fn what_waits_longer_than_its_pass_is_told_by_name() {
+        let row = |section: &str| RowDocument {
+            sections: vec![section.to_owned()],
+            first_cookie: 1,
+            copies: 3,
+            start_min: 0.0,
+            end_min: 5.0,
+        };
+        let passes = [PassDocument { session: 5, ..pass(1, Vec::new()) }];
+        let waiting =
+            |section: &str| WaitDocument { waiting: section.to_owned(), ..wait(1, "set", 44.0) };
+        let told = |section: &str| {
+            let rows = vec![row("gull/eye"), row("gull/spot")];
+            let pass = PassDocument { rows, ..pass(5, vec![waiting(section)]) };
+            waits(&passes, &pass).replace('\u{a0}', " ")
+        };
+        assert_eq!(told("gull/eye"), "Once pass 1 has set (44 min).");
+        assert_eq!(told("gull/spot"), "No wait. Leave gull spot until pass 1 has set (44 min).");
     }
 
     #[test]

@@ -43,7 +43,7 @@ async fn show_page(State(desk): State<Desk>, OrderOf(id): OrderOf) -> Result<Mar
         Err(InputError::Database(error)) => return Err(error.into()),
         Err(refused) => return Ok(view(&inputs.order, Err(&refused.to_string()))),
     };
-    let basis = Basis { today: inputs.asked_on, effort: Effort::Quick, seed: SEED };
+    let basis = Basis { today: inputs.asked_on, effort: Effort::Normal, seed: SEED };
     let tried = tokio::task::spawn_blocking(move || what_if(&kitchen, &brief, &basis)).await;
     let tried = tried.unwrap_or_else(|panic| std::panic::resume_unwind(panic.into_panic()));
     Ok(view(&inputs.order, Ok(&tried)))
@@ -163,7 +163,6 @@ fn comparison(order: &StoredOrder, tried: &WhatIf) -> Markup {
             (counted(now.n_bag_changes, "change of bag", "changes of bag"))
             @if now.idle.to_minutes() >= 1.0 { " and " (show::span(now.idle)) " of waiting" } "."
         }
-        p.small.soft { "All here is compared after an equally short look; the plan itself looks longer and may do somewhat better." }
         @if !tried.chosen.is_empty() {
             h2 { "Chosen for this order" }
             ul.twists {

@@ -6,6 +6,8 @@ use craft::document::plan::PlanDocument;
 use maud::{Markup, html};
 use store::OrderId;
 
+use super::sheet::RIM;
+
 /// Where the pictures of a plan are.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct PlanAddress<'a> {
@@ -57,7 +59,8 @@ pub(crate) fn sizes_css(plan: &PlanDocument, key: &str) -> String {
         size('s', place, [sheet.width_mm, sheet.length_mm]);
     }
     for (place, tray) in plan.trays.iter().enumerate() {
-        size('t', place, [tray.width_mm, tray.length_mm]);
+        // With its rim.
+        size('t', place, [tray.width_mm, tray.length_mm].map(|mm| mm + 2.0 * RIM));
     }
     for (place, bowl) in plan.bowls.iter().enumerate() {
         // The document was written by us, but a color is all that may stand here.

@@ -8,6 +8,8 @@ use super::{PlanAddress, capital, spoken};
 
 /// Size of the number on a cut, in millimeters of life.
 const NUMBER: f64 = 20.0;
+/// Rim of a tray around its usable inside, in millimeters of life.
+pub(crate) const RIM: f64 = 12.0;
 
 /// The outlines of all designs, once in a page, for [`sheet`] and [`tray`] to refer to.
 pub(crate) fn shapes(plan: &PlanDocument) -> Markup {
@@ -49,10 +51,12 @@ pub(crate) fn tray(at: &PlanAddress<'_>, plan: &PlanDocument, place: usize, name
     let (width, length) = (tray.width_mm, tray.length_mm);
     html! {
         figure {
-            svg class={ "cookie " (at.class('t', place)) } viewBox={ "0 0 " (width) " " (length) }
+            svg class={ "cookie " (at.class('t', place)) }
+                viewBox={ (-RIM) " " (-RIM) " " (width + 2.0 * RIM) " " (length + 2.0 * RIM) }
                 role="img" aria-label=(name) {
-                rect.pan x="2" y="2" width=(width - 4.0) height=(length - 4.0) rx="18" {}
-                rect.pan-paper x="9" y="9" width=(width - 18.0) height=(length - 18.0) rx="6" {}
+                rect.pan x=(3.0 - RIM) y=(3.0 - RIM) width=(width + 2.0 * RIM - 6.0)
+                    height=(length + 2.0 * RIM - 6.0) rx="18" {}
+                rect.pan-paper x="-3" y="-3" width=(width + 6.0) height=(length + 6.0) rx="6" {}
                 @for (cut, _, shape) in lying(plan, &tray.placements) { (outline(cut, shape, "baked")) }
             }
             figcaption { b { (name) ": " } (contents(plan, &tray.placements)) }

@@ -57,15 +57,16 @@ pub(super) fn other_ways(order: &OrderView, ways: &[CuttingWayDocument]) -> Mark
             summary { "Other ways to cut" }
             p.small {
                 "Now: " (name(taken)) "; " (figures(taken, &mass)) "."
-                @if cheapest == Some(&taken.cutting) { " Of all that were tried, this costs least in dough and time." }
+                @if cheapest == Some(&taken.cutting) { " Dough and time paid together, nothing else that was tried costs less." }
             }
+            p.small.soft { "Whole sheets leave a little dough to spare; just enough dough leaves none." }
             ul.twists {
                 @for way in others {
                     li {
                         span {
                             (name(way)) ": " (figures(way, &mass)) "." br;
                             b { (difference(taken, way, &mass)) }
-                            @if cheapest == Some(&way.cutting) { br; span.soft { "Costs least in dough and time." } }
+                            @if cheapest == Some(&way.cutting) { br; span.soft { "Dough and time paid together, this costs least." } }
                         }
                         form method="post" action={ "/orders/" (order.order.id) "/cutting" } {
                             input type="hidden" name="revision" value=(order.order.revision.to_i64());
@@ -83,7 +84,8 @@ fn name(way: &CuttingWayDocument) -> String {
     match way.cutting.parse() {
         Ok(CuttingStyle::OneShape) if way.one_shape => "whole sheets, one shape on each".to_owned(),
         Ok(CuttingStyle::OneShape) => {
-            "whole sheets, shapes mixed, since keeping them apart would cost a rolling".to_owned()
+            "whole sheets that shapes share, since keeping them apart would cost a rolling"
+                .to_owned()
         }
         Ok(CuttingStyle::Mixed) => "whole sheets, shapes mixed as they fit best".to_owned(),
         Ok(CuttingStyle::ToMeasure(0)) => "just enough dough, scraps not rolled".to_owned(),

@@ -2,15 +2,15 @@
 
 use craft::{
     document::plan::{
-        BagDocument, BatchDocument, BowlDocument, HeadsUpDocument, PartDocument, PassDocument,
-        PlanDocument, SessionDocument, TintDocument,
+        BagDocument, BatchDocument, BowlDocument, DesignDocument, HeadsUpDocument, PartDocument,
+        PassDocument, PlanDocument, SessionDocument, TintDocument,
     },
     kitchen::{Kitchen, Measures},
 };
 use maud::{Markup, html};
 use papers::{
     icing::{bowl_steps, doses, keeping},
-    picture::{bag_of, bowl_depths, waits, worked_on},
+    picture::{bag_of, bowl_depths, in_order, waits, worked_on},
     words::spooned,
 };
 use quantity::{Mass, Span, Volume};
@@ -64,6 +64,9 @@ pub(super) fn cut(
                         1 => "Re-roll the scraps once. ",
                         n => { "Re-roll the scraps into " (n) " sheets. " }
                     }
+                    @for one in plan.designs.iter().filter(|one| is_baked(plan, one)) {
+                        (one.count + one.extras) " × " (spoken(&one.id)) " are baked already and come from the freezer. "
+                    }
                     @if n_cut == 0 { "Nothing to cut." }
                     @else { (counted(n_cut, "cookie", "cookies")) @if n_extra > 0 { ", " (n_extra) " of them extras" } "." }
                 }
@@ -92,6 +95,12 @@ pub(super) fn cut(
             (margin)
         }
     }
+}
+
+/// Whether the cookies of a design were baked and frozen before.
+fn is_baked(plan: &PlanDocument, design: &DesignDocument) -> bool {
+    let about = |one: &HeadsUpDocument| one.subject.kind == "item" && one.subject.id == design.id;
+    plan.heads_ups.iter().any(|one| about(one) && one.message.contains("baked and frozen"))
 }
 
 /// The parts of a recipe in the order they go in: what one batch takes, spooned and in all.
@@ -276,7 +285,10 @@ pub(super) fn decorate(
                     p.lead {
                         (capital(&counted(plan.passes.len(), "pass", "passes"))) " in "
                         (counted(plan.sessions.len(), "session", "sessions")) ", " (minutes(active)) " at the bench"
-                        @if idle >= 1.0 { " with " (minutes(idle)) " of waiting" }
+                        @if idle >= 1.0 {
+                            " with " (minutes(idle))
+                            @if several_decorate(plan) { " of idle hands, all decorators together" } @else { " of waiting" }
+                        }
                         "; " (counted(n_bags as usize, "bag", "bags")) " to fill."
                     }
                     @if !plan.designs.is_empty() { (key(plan, at)) }
@@ -318,6 +330,10 @@ pub(super) fn decorate(
             }
         }
     }
+}
+
+fn several_decorate(plan: &PlanDocument) -> bool {
+    plan.passes.iter().any(|pass| pass.maker > 1)
 }
 
 /// Minutes of a session in which nothing is piped: tinting, filling and changing bags.
@@ -377,6 +393,7 @@ fn pass_column(
                     None => b { (place + 1) ". " (capital(technique(plan, pass))) }
                 }
                 (worked_on(plan, pass)) ", " (minutes(pass.end_min - pass.start_min))
+                @if several_decorate(plan) { ", decorator " (pass.maker) }
             }
             div.strip {
                 @for (design, one) in plan.designs.iter().enumerate() {
@@ -385,7 +402,10 @@ fn pass_column(
                     (cookie_in_pass(at, place, design, &name, is_touched))
                 }
             }
-            footer { (waits(&plan.passes, pass)) }
+            footer {
+                (waits(&plan.passes, pass))
+                @if let Some(order) = in_order(plan, pass) { br; "In order: " (order) "." }
+            }
         }
     }
 }
