@@ -102,13 +102,22 @@ pub fn plan_least_area(
     search.cut_short = true;
     let mut found: Vec<AreaPlan> = Vec::new();
     let mut is_canceled = false;
-    let n_left = |max_rerolls: usize| (request.rerolls.max + 1 - max_rerolls) as u64;
+    let mut parts_left: u64 = (0..=request.rerolls.max).map(part).sum();
     for max_rerolls in 0..=request.rerolls.max {
         search.max_rerolls = max_rerolls;
         let rest = request.budget.evaluations.saturating_sub(search.evaluations);
-        let until = search.evaluations + rest / n_left(max_rerolls);
+        let until = search.evaluations
+            + (rest as f64 * part(max_rerolls) as f64 / parts_left as f64) as u64;
+        parts_left -= part(max_rerolls);
         let bound_mm2 = fresh_bound_mm2(request, max_rerolls)?;
-        let plan = least_area(&mut search, bound_mm2, until, &mut is_canceled, listener)?;
+        let plan = least_area(
+            &mut search,
+            found.last().map(|one: &AreaPlan| &one.plan),
+            bound_mm2,
+            until,
+            &mut is_canceled,
+            listener,
+        )?;
         found.push(AreaPlan { plan, max_rerolls, bound_mm2 });
     }
     // What another plan beats or equals in both is left out, the earlier of equals stays.
@@ -132,15 +141,24 @@ pub fn plan_least_area(
     Ok(AreaPlans { plans, recommended, evaluations: search.evaluations })
 }
 
+/// Part of the budget that goes to plans with so many re-rolls: they are harder to find the more there are.
+fn part(max_rerolls: usize) -> u64 {
+    [1, 4, 7][max_rerolls.min(2)]
+}
+
 /// The plan of least fresh area that is found until so many queries are made.
 fn least_area(
     search: &mut Search<'_>,
+    with_less: Option<&SheetsPlan>,
     bound_mm2: f64,
     until: u64,
     is_canceled: &mut bool,
     listener: &mut dyn FnMut(&Progress, f64) -> ControlFlow<()>,
 ) -> Result<SheetsPlan, Error> {
     let mut best = search.first_plan()?;
+    if let Some(plan) = with_less.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
+        best = plan.clone();
+    }
     let mut tell = |evaluations: u64, best: &SheetsPlan| {
         listener(&best.progress(evaluations), best.fresh_area_mm2).is_continue()
     };

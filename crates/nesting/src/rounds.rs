@@ -20,6 +20,7 @@ use crate::{
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape},
     pack::Packer,
+    pattern::{Patterns, fill_either},
 };
 
 /// Share of a sheet that pieces cannot be expected to exceed: the densest plane tilings of real cookie shapes.
@@ -115,6 +116,7 @@ pub(crate) struct Search<'a> {
     /// Whether the last fresh sheet may be smaller than a whole one.
     pub(crate) cut_short: bool,
     pub(crate) evaluations: u64,
+    pub(crate) patterns: Patterns,
 }
 
 impl<'a> Search<'a> {
@@ -144,6 +146,7 @@ impl<'a> Search<'a> {
             max_rerolls: request.rerolls.max,
             cut_short: false,
             evaluations: 0,
+            patterns: Patterns::default(),
         })
     }
 
@@ -211,21 +214,24 @@ impl<'a> Search<'a> {
         let copies = self.copies(&mut chance, 0);
         let fresh = self.room(self.request.sheet);
         let failed = |n_sheets| Error::NoPlan { n_sheets };
+        let mut patterns = std::mem::take(&mut self.patterns);
         let mut round = self.round(&self.first_sheets(0), &copies);
         let mut filler = Filler::new(chance, self.n_copies);
         let order: Vec<usize> = (0..copies.len()).collect();
         let n_needed = copies.iter().filter(|copy| !copy.optional).count();
         let more = fresh.filter(|_| n_needed > 0);
-        let left = filler.fill(&mut round.board, &order[..n_needed], false, more);
+        let (needed, optional) = order.split_at(n_needed);
+        let left = fill_either(&mut filler, &mut patterns, &mut round.board, needed, false, more);
         let n_opened = round.board.rooms.len() - round.sizes.len();
         if !left.is_empty() {
             return Err(failed(n_opened));
         }
-        let left = filler.fill(&mut round.board, &order[n_needed..], false, None);
+        let left = filler.fill(&mut round.board, optional, false, None);
         round.sizes.extend(std::iter::repeat_n((self.request.sheet, false), n_opened));
         let left: Vec<Copy> = left.into_iter().map(|copy| copies[copy]).collect();
         let plan = self.plan(self.cut(0, &round), &left);
-        self.evaluations += filler.evaluations;
+        self.evaluations += filler.evaluations + std::mem::take(&mut patterns.evaluations);
+        self.patterns = patterns;
         // The last word is a check in double precision on the exact outlines.
         if self.is_sound(&plan) { Ok(plan) } else { Err(failed(n_opened)) }
     }
@@ -296,9 +302,10 @@ impl<'a> Search<'a> {
         let (optional, needed): (Vec<Copy>, Vec<Copy>) =
             copies.into_iter().partition(|copy| copy.optional);
         let mut filler = Filler::new(chance, self.n_copies);
+        let mut patterns = std::mem::take(&mut self.patterns);
         let cut = self.cut_rounds(sizes, needed, &mut |round, board| {
             let order: Vec<usize> = (0..board.shape_of.len()).collect();
-            let no_room = filler.fill(board, &order, one_shape, None);
+            let no_room = fill_either(&mut filler, &mut patterns, board, &order, one_shape, None);
             if no_room.is_empty() || effort == 0 || board.rooms.is_empty() {
                 return no_room;
             }
@@ -311,7 +318,9 @@ impl<'a> Search<'a> {
             let left = self.fill_up(&mut cut[last..], optional, &mut filler, one_shape);
             (cut, left)
         });
-        self.evaluations += filler.evaluations + packer.evaluations;
+        self.evaluations +=
+            filler.evaluations + packer.evaluations + std::mem::take(&mut patterns.evaluations);
+        self.patterns = patterns;
         let (cut, optional) = filled?;
         let plan = self.plan(cut, &optional);
         self.is_sound(&plan).then_some(plan)
