@@ -2,7 +2,9 @@
 //!
 //! Here the last fresh sheet may be smaller than a whole one, so that dough is counted by its area.
 //! Scraps make the sheets of the next round: S(k+1) = (1 - l) (S(k) - cut(k)), with S the area rolled in a round and l the loss of a rolling.
-//! The area is bisected with left-bottom fills, then lowered step by step: all rounds are packed again, sheets of scraps in the size that is left for them.
+//! The area is bisected with first fills, then lowered step by step: all rounds are packed again, sheets of scraps in the size that is left for them.
+//! The more re-rolls, the larger the part of the budget; each begins with the plan of one re-roll less if that needs less dough.
+//! Optional copies are placed at the end, on sheets after which nothing is rolled, so that they cost no dough.
 //!
 //! No plan needs less than A / (u Σ ((1 - u)(1 - l))^k), k from 0 to R:
 //!
@@ -22,12 +24,16 @@ use crate::{
     rounds::Search,
 };
 
-/// Halvings of the area between bound and first plan by left-bottom fills.
+/// Halvings of the area between bound and first plan by first fills.
 const N_BISECTIONS: usize = 6;
 /// Share by which the area is lowered, at first and at least.
 const STEPS: (f64, f64) = (0.02, 0.001);
 /// A step that was found grows by so much.
 const LONGER: f64 = 1.5;
+
+/// After so many failures in a row it is tried longer, up to so many times as long.
+const FAILURES: usize = 8;
+const MOST_PATIENCE: usize = 5;
 
 /// A plan and what it was found for.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,6 +108,7 @@ pub fn plan_least_area(
     search.cut_short = true;
     let mut found: Vec<AreaPlan> = Vec::new();
     let mut is_canceled = false;
+    let mut with_less: Option<SheetsPlan> = None;
     let mut parts_left: u64 = (0..=request.rerolls.max).map(part).sum();
     for max_rerolls in 0..=request.rerolls.max {
         search.max_rerolls = max_rerolls;
@@ -110,14 +117,10 @@ pub fn plan_least_area(
             + (rest as f64 * part(max_rerolls) as f64 / parts_left as f64) as u64;
         parts_left -= part(max_rerolls);
         let bound_mm2 = fresh_bound_mm2(request, max_rerolls)?;
-        let plan = least_area(
-            &mut search,
-            found.last().map(|one: &AreaPlan| &one.plan),
-            bound_mm2,
-            until,
-            &mut is_canceled,
-            listener,
-        )?;
+        let best =
+            least_area(&mut search, with_less, bound_mm2, until, &mut is_canceled, listener)?;
+        let plan = search.with_optional(best.clone());
+        with_less = Some(best);
         found.push(AreaPlan { plan, max_rerolls, bound_mm2 });
     }
     // What another plan beats or equals in both is left out, the earlier of equals stays.
@@ -149,7 +152,7 @@ fn part(max_rerolls: usize) -> u64 {
 /// The plan of least fresh area that is found until so many queries are made.
 fn least_area(
     search: &mut Search<'_>,
-    with_less: Option<&SheetsPlan>,
+    with_less: Option<SheetsPlan>,
     bound_mm2: f64,
     until: u64,
     is_canceled: &mut bool,
@@ -157,7 +160,7 @@ fn least_area(
 ) -> Result<SheetsPlan, Error> {
     let mut best = search.first_plan()?;
     if let Some(plan) = with_less.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
-        best = plan.clone();
+        best = plan;
     }
     let mut tell = |evaluations: u64, best: &SheetsPlan| {
         listener(&best.progress(evaluations), best.fresh_area_mm2).is_continue()
@@ -173,7 +176,7 @@ fn least_area(
     }
     *is_canceled |= !tell(search.evaluations, &best);
     let mut step = STEPS.0;
-    let mut attempt = 0;
+    let (mut attempt, mut n_failed) = (0, 0);
     while !*is_canceled && search.evaluations < until && best.fresh_area_mm2 > 0.0 {
         let area_mm2 = (best.fresh_area_mm2 * (1.0 - step)).max(bound_mm2);
         if area_mm2 >= best.fresh_area_mm2 {
@@ -184,16 +187,26 @@ fn least_area(
         let rest = until.saturating_sub(search.evaluations);
         let sizes = search.sheets_of_area(area_mm2);
         attempt += 1;
-        let found = search.attempt_warm(&best, sizes, attempt, rest, &mut |evaluations| {
+        let patience = 1 + (n_failed / FAILURES).min(MOST_PATIENCE - 1);
+        let mut go_on = |evaluations| {
             *is_canceled |= !tell(evaluations, &best);
             !*is_canceled
-        });
+        };
+        let found = if attempt % 2 == 0 {
+            search.attempt_exchange(&best, &sizes, attempt / 2, patience, rest, &mut go_on)
+        } else {
+            search.attempt_warm(&best, sizes, attempt / 2, patience, rest, &mut go_on)
+        };
         match found.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
             Some(plan) => {
                 best = plan;
                 step = (step * LONGER).min(STEPS.0);
+                n_failed = 0;
             }
-            None => step = (step / 2.0).max(STEPS.1),
+            None => {
+                step = (step / 2.0).max(STEPS.1);
+                n_failed += 1;
+            }
         }
         *is_canceled |= !tell(search.evaluations, &best);
     }

@@ -1,6 +1,6 @@
 //! How short can a strip of given width be that carries all pieces?
 //!
-//! A left-bottom fill gives the first length. Then the strip is shortened and what overlaps is moved apart, again and again:
+//! A left-bottom fill gives the first length, a dense pattern a shorter one where all copies are of one shape, or as many of two. Then the strip is shortened and what overlaps is moved apart, again and again:
 //! by 2 % at first, by half as much after each failure; at the smallest step a failure is disturbed by swapping two large pieces.
 //! The last fifth of the budget takes ever smaller steps from the shortest strip.
 //!
