@@ -2,7 +2,9 @@
 //!
 //! Here the last fresh sheet may be smaller than a whole one, so that dough is counted by its area.
 //! Scraps make the sheets of the next round: S(k+1) = (1 - l) (S(k) - cut(k)), with S the area rolled in a round and l the loss of a rolling.
-//! The area is bisected with left-bottom fills, then lowered step by step: all rounds are packed again, sheets of scraps in the size that is left for them.
+//! The area is bisected with first fills, then lowered step by step: all rounds are packed again, sheets of scraps in the size that is left for them.
+//! The more re-rolls, the larger the part of the budget; each begins with the plan of one re-roll less if that needs less dough.
+//! Optional copies are placed at the end, on sheets after which nothing is rolled, so that they cost no dough.
 //!
 //! No plan needs less than A / (u Σ ((1 - u)(1 - l))^k), k from 0 to R:
 //!
@@ -22,12 +24,16 @@ use crate::{
     rounds::Search,
 };
 
-/// Halvings of the area between bound and first plan by left-bottom fills.
+/// Halvings of the area between bound and first plan by first fills.
 const N_BISECTIONS: usize = 6;
 /// Share by which the area is lowered, at first and at least.
 const STEPS: (f64, f64) = (0.02, 0.001);
 /// A step that was found grows by so much.
 const LONGER: f64 = 1.5;
+
+/// After so many failures in a row it is tried longer, up to so many times as long.
+const FAILURES: usize = 8;
+const MOST_PATIENCE: usize = 5;
 
 /// A plan and what it was found for.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,13 +108,19 @@ pub fn plan_least_area(
     search.cut_short = true;
     let mut found: Vec<AreaPlan> = Vec::new();
     let mut is_canceled = false;
-    let n_left = |max_rerolls: usize| (request.rerolls.max + 1 - max_rerolls) as u64;
+    let mut with_less: Option<SheetsPlan> = None;
+    let mut parts_left: u64 = (0..=request.rerolls.max).map(part).sum();
     for max_rerolls in 0..=request.rerolls.max {
         search.max_rerolls = max_rerolls;
         let rest = request.budget.evaluations.saturating_sub(search.evaluations);
-        let until = search.evaluations + rest / n_left(max_rerolls);
+        let until = search.evaluations
+            + (rest as f64 * part(max_rerolls) as f64 / parts_left as f64) as u64;
+        parts_left -= part(max_rerolls);
         let bound_mm2 = fresh_bound_mm2(request, max_rerolls)?;
-        let plan = least_area(&mut search, bound_mm2, until, &mut is_canceled, listener)?;
+        let best =
+            least_area(&mut search, with_less, bound_mm2, until, &mut is_canceled, listener)?;
+        let plan = search.with_optional(best.clone());
+        with_less = Some(best);
         found.push(AreaPlan { plan, max_rerolls, bound_mm2 });
     }
     // What another plan beats or equals in both is left out, the earlier of equals stays.
@@ -132,15 +144,24 @@ pub fn plan_least_area(
     Ok(AreaPlans { plans, recommended, evaluations: search.evaluations })
 }
 
+/// Part of the budget that goes to plans with so many re-rolls: they are harder to find the more there are.
+fn part(max_rerolls: usize) -> u64 {
+    [1, 4, 7][max_rerolls.min(2)]
+}
+
 /// The plan of least fresh area that is found until so many queries are made.
 fn least_area(
     search: &mut Search<'_>,
+    with_less: Option<SheetsPlan>,
     bound_mm2: f64,
     until: u64,
     is_canceled: &mut bool,
     listener: &mut dyn FnMut(&Progress, f64) -> ControlFlow<()>,
 ) -> Result<SheetsPlan, Error> {
     let mut best = search.first_plan()?;
+    if let Some(plan) = with_less.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
+        best = plan;
+    }
     let mut tell = |evaluations: u64, best: &SheetsPlan| {
         listener(&best.progress(evaluations), best.fresh_area_mm2).is_continue()
     };
@@ -155,7 +176,7 @@ fn least_area(
     }
     *is_canceled |= !tell(search.evaluations, &best);
     let mut step = STEPS.0;
-    let mut attempt = 0;
+    let (mut attempt, mut n_failed) = (0, 0);
     while !*is_canceled && search.evaluations < until && best.fresh_area_mm2 > 0.0 {
         let area_mm2 = (best.fresh_area_mm2 * (1.0 - step)).max(bound_mm2);
         if area_mm2 >= best.fresh_area_mm2 {
@@ -166,16 +187,26 @@ fn least_area(
         let rest = until.saturating_sub(search.evaluations);
         let sizes = search.sheets_of_area(area_mm2);
         attempt += 1;
-        let found = search.attempt_warm(&best, sizes, attempt, rest, &mut |evaluations| {
+        let patience = 1 + (n_failed / FAILURES).min(MOST_PATIENCE - 1);
+        let mut go_on = |evaluations| {
             *is_canceled |= !tell(evaluations, &best);
             !*is_canceled
-        });
+        };
+        let found = if attempt % 2 == 0 {
+            search.attempt_exchange(&best, &sizes, attempt / 2, patience, rest, &mut go_on)
+        } else {
+            search.attempt_warm(&best, sizes, attempt / 2, patience, rest, &mut go_on)
+        };
         match found.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
             Some(plan) => {
                 best = plan;
                 step = (step * LONGER).min(STEPS.0);
+                n_failed = 0;
             }
-            None => step = (step / 2.0).max(STEPS.1),
+            None => {
+                step = (step / 2.0).max(STEPS.1);
+                n_failed += 1;
+            }
         }
         *is_canceled |= !tell(search.evaluations, &best);
     }

@@ -27,6 +27,8 @@ pub(crate) struct Packer<'g> {
     n_threads: usize,
     /// Queries left.
     budget: u64,
+    /// So many times longer than usual it is tried.
+    pub(crate) patience: usize,
     pub(crate) evaluations: u64,
     /// Told the queries made; says whether to go on.
     go_on: &'g mut dyn FnMut(u64) -> bool,
@@ -42,7 +44,7 @@ impl<'g> Packer<'g> {
         go_on: &'g mut dyn FnMut(u64) -> bool,
     ) -> Self {
         let chance = Xoshiro256PlusPlus::seed_from_u64(chance.random());
-        Self { chance, n_threads, budget, evaluations: 0, go_on, is_canceled: false }
+        Self { chance, n_threads, budget, patience: 1, evaluations: 0, go_on, is_canceled: false }
     }
 
     fn is_over(&self) -> bool {
@@ -164,8 +166,10 @@ impl<'g> Packer<'g> {
         patience: &Patience,
     ) -> bool {
         let (before, so_far) = (separator.evaluations, self.evaluations);
+        let left = self.budget.saturating_sub(self.evaluations);
         let patience = Patience {
-            evaluations: patience.evaluations.min(self.budget.saturating_sub(self.evaluations)),
+            n_stale: patience.n_stale * self.patience,
+            evaluations: patience.evaluations.saturating_mul(self.patience as u64).min(left),
             ..*patience
         };
         let (go_on, is_canceled) = (&mut self.go_on, &mut self.is_canceled);

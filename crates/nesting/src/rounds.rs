@@ -3,7 +3,8 @@
 //! Round 0 cuts stock and fresh sheets; what is left, less the loss of a rolling, makes the sheets of round 1, and so on:
 //! S(k+1) = (1 - loss) (S(k) - cut(k)), with S the area rolled and cut the area cut in a round (the thickness stays).
 //!
-//! Pieces go, the largest first, onto the first sheet of a round that has room (first fit), each as far to the start as it goes.
+//! Pieces go, the largest first, onto the first sheet of a round that has room (first fit), each as far to the start as it goes;
+//! where a sheet holds copies of one shape, or as many of two, a dense pattern is tried too.
 //! A plan without re-rolls is found in one go; with re-rolls the fresh sheets are bisected between their bound and that plan.
 //! While the budget lasts, fewer sheets are tried: what finds no room is pressed in, and all that overlaps is moved apart.
 //! Among plans with as many fresh sheets, fewer rollings win.
@@ -20,6 +21,7 @@ use crate::{
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape},
     pack::Packer,
+    pattern::{Patterns, fill_either},
 };
 
 /// Share of a sheet that pieces cannot be expected to exceed: the densest plane tilings of real cookie shapes.
@@ -108,13 +110,14 @@ pub(crate) struct Search<'a> {
     pieces: Vec<CleanPiece>,
     shapes: Vec<Shape>,
     /// All copies, optional ones too.
-    n_copies: usize,
+    pub(crate) n_copies: usize,
     pub(crate) n_threads: usize,
     /// How often scraps are rolled, at most as often as the request allows.
     pub(crate) max_rerolls: usize,
     /// Whether the last fresh sheet may be smaller than a whole one.
     pub(crate) cut_short: bool,
     pub(crate) evaluations: u64,
+    pub(crate) patterns: Patterns,
 }
 
 impl<'a> Search<'a> {
@@ -144,7 +147,12 @@ impl<'a> Search<'a> {
             max_rerolls: request.rerolls.max,
             cut_short: false,
             evaluations: 0,
+            patterns: Patterns::default(),
         })
+    }
+
+    pub(crate) fn shape(&self, piece: usize) -> &Shape {
+        &self.shapes[piece]
     }
 
     /// Area of all pieces that must be cut.
@@ -211,21 +219,24 @@ impl<'a> Search<'a> {
         let copies = self.copies(&mut chance, 0);
         let fresh = self.room(self.request.sheet);
         let failed = |n_sheets| Error::NoPlan { n_sheets };
+        let mut patterns = std::mem::take(&mut self.patterns);
         let mut round = self.round(&self.first_sheets(0), &copies);
         let mut filler = Filler::new(chance, self.n_copies);
         let order: Vec<usize> = (0..copies.len()).collect();
         let n_needed = copies.iter().filter(|copy| !copy.optional).count();
         let more = fresh.filter(|_| n_needed > 0);
-        let left = filler.fill(&mut round.board, &order[..n_needed], false, more);
+        let (needed, optional) = order.split_at(n_needed);
+        let left = fill_either(&mut filler, &mut patterns, &mut round.board, needed, false, more);
         let n_opened = round.board.rooms.len() - round.sizes.len();
         if !left.is_empty() {
             return Err(failed(n_opened));
         }
-        let left = filler.fill(&mut round.board, &order[n_needed..], false, None);
+        let left = filler.fill(&mut round.board, optional, false, None);
         round.sizes.extend(std::iter::repeat_n((self.request.sheet, false), n_opened));
         let left: Vec<Copy> = left.into_iter().map(|copy| copies[copy]).collect();
         let plan = self.plan(self.cut(0, &round), &left);
-        self.evaluations += filler.evaluations;
+        self.evaluations += filler.evaluations + std::mem::take(&mut patterns.evaluations);
+        self.patterns = patterns;
         // The last word is a check in double precision on the exact outlines.
         if self.is_sound(&plan) { Ok(plan) } else { Err(failed(n_opened)) }
     }
@@ -296,9 +307,10 @@ impl<'a> Search<'a> {
         let (optional, needed): (Vec<Copy>, Vec<Copy>) =
             copies.into_iter().partition(|copy| copy.optional);
         let mut filler = Filler::new(chance, self.n_copies);
+        let mut patterns = std::mem::take(&mut self.patterns);
         let cut = self.cut_rounds(sizes, needed, &mut |round, board| {
             let order: Vec<usize> = (0..board.shape_of.len()).collect();
-            let no_room = filler.fill(board, &order, one_shape, None);
+            let no_room = fill_either(&mut filler, &mut patterns, board, &order, one_shape, None);
             if no_room.is_empty() || effort == 0 || board.rooms.is_empty() {
                 return no_room;
             }
@@ -311,7 +323,9 @@ impl<'a> Search<'a> {
             let left = self.fill_up(&mut cut[last..], optional, &mut filler, one_shape);
             (cut, left)
         });
-        self.evaluations += filler.evaluations + packer.evaluations;
+        self.evaluations +=
+            filler.evaluations + packer.evaluations + std::mem::take(&mut patterns.evaluations);
+        self.patterns = patterns;
         let (cut, optional) = filled?;
         let plan = self.plan(cut, &optional);
         self.is_sound(&plan).then_some(plan)
@@ -385,7 +399,7 @@ impl<'a> Search<'a> {
     }
 
     /// Sheets rolled from so much dough, if any piece left could be cut from them.
-    fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
+    pub(crate) fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
         let smallest =
             left.iter().map(|copy| self.pieces[copy.piece].area_mm2).fold(f64::MAX, f64::min);
         self.sheets_of(area_mm2, smallest)
@@ -434,7 +448,7 @@ impl<'a> Search<'a> {
     }
 
     /// A round's sheets with copies beside them.
-    fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
+    pub(crate) fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
         // A sheet without room inside its margins keeps its place and takes nothing.
         let nothing = Room { low: [0.0; 2], high: [0.0; 2] };
         let rooms = sizes.iter().map(|&(size, _)| self.room(size).unwrap_or(nothing)).collect();
@@ -443,7 +457,7 @@ impl<'a> Search<'a> {
     }
 
     /// What is cut from the sheets of a round; a sheet from which nothing is cut is not rolled, but a fresh one was counted on.
-    fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
+    pub(crate) fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
         let board = &filled.board;
         filled
             .sizes
@@ -458,6 +472,26 @@ impl<'a> Search<'a> {
             })
             .filter(|sheet| !sheet.placements.is_empty() || (round == 0 && !sheet.from_stock))
             .collect()
+    }
+
+    /// The plan with more optional copies on the sheets of its last round.
+    pub(crate) fn with_optional(&mut self, plan: SheetsPlan) -> SheetsPlan {
+        let optional: Vec<Copy> = plan
+            .unplaced_optional
+            .iter()
+            .enumerate()
+            .flat_map(|(piece, &n)| std::iter::repeat_n(Copy { piece, optional: true }, n))
+            .collect();
+        let last = plan.sheets.iter().map(|sheet| sheet.round).max().unwrap_or(0);
+        let Some(before) = plan.sheets.iter().position(|sheet| sheet.round == last) else {
+            return plan;
+        };
+        let mut filler = Filler::new(self.chance(last, 0), self.n_copies);
+        let mut sheets = plan.sheets.clone();
+        let left = self.fill_up(&mut sheets[before..], optional, &mut filler, false);
+        self.evaluations += filler.evaluations;
+        let filled = self.plan(sheets, &left);
+        if self.is_sound(&filled) { filled } else { plan }
     }
 
     /// Places optional copies on the sheets after which nothing is rolled; returns what found no room.

@@ -1,6 +1,6 @@
 //! How short can a strip of given width be that carries all pieces?
 //!
-//! A left-bottom fill gives the first length. Then the strip is shortened and what overlaps is moved apart, again and again:
+//! A left-bottom fill gives the first length, a dense pattern a shorter one where all copies are of one shape, or as many of two. Then the strip is shortened and what overlaps is moved apart, again and again:
 //! by 2 % at first, by half as much after each failure; at the smallest step a failure is disturbed by swapping two large pieces.
 //! The last fifth of the budget takes ever smaller steps from the shortest strip.
 //!
@@ -18,6 +18,7 @@ use crate::{
     clean::{check_count, check_fits, clean_all, in_range},
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape, Spot, Turned},
+    pattern::Patterns,
     separate::{Patience, Separator, State},
 };
 
@@ -122,6 +123,7 @@ pub fn plan_strip(
         canceled: false,
     };
     strip.note();
+    strip.start_in_a_pattern(&mut filler, &order, room);
     if n > 0 {
         strip.explore();
         strip.compress();
@@ -179,6 +181,24 @@ impl<'a> Strip<'a, '_> {
     fn note(&mut self) {
         self.trail.push((self.evaluations, self.best.board.rooms[0].high[1]));
         self.canceled |= !(self.listener)(&self.best.board, self.evaluations);
+    }
+
+    /// Where copies of one shape, or as many of two, make a shorter strip in a pattern, begins with that.
+    fn start_in_a_pattern(&mut self, filler: &mut Filler, order: &[usize], room: Room) {
+        let mut patterns = Patterns::default();
+        let mut board = self.best.board.clone();
+        order.iter().for_each(|&copy| board.lift(copy));
+        board.rooms[0] = room;
+        let before = filler.evaluations;
+        let left = patterns.fill(filler, &mut board, order, false, None);
+        self.evaluations += filler.evaluations - before + patterns.evaluations;
+        if left.is_some_and(|left| left.is_empty()) {
+            trim(&mut board);
+            if board.rooms[0].high[1] < self.best.board.rooms[0].high[1] {
+                self.best = State::new(board);
+                self.note();
+            }
+        }
     }
 
     /// Shortens the strip by ever smaller steps, then disturbs what does not come apart.

@@ -168,6 +168,12 @@ impl Shape {
         }
     }
 
+    /// Corners about the centroid, counter-clockwise (positive area).
+    pub(crate) fn corners(&self) -> impl Iterator<Item = [f64; 2]> {
+        let both = self.xs.iter().zip(&self.ys).take(self.n_corners);
+        both.map(|(&x, &y)| [f64::from(x), f64::from(y)])
+    }
+
     /// Length of the padded corner lists.
     pub(crate) fn n_padded(&self) -> usize {
         self.xs.len()

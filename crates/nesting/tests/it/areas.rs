@@ -59,6 +59,29 @@ fn more_budget_never_needs_more_dough_and_threads_change_nothing() {
 }
 
 #[test]
+fn optional_copies_cost_no_dough() {
+    let mut request = request(60_000);
+    request.pieces.push(nesting::Piece {
+        outline: crate::rectangle(25.0, 20.0),
+        n: 0,
+        n_optional: 30,
+        rotation: nesting::Rotation::Free,
+    });
+    for one in planned(&request, 0.0, 2).plans {
+        let optional = |round: usize| -> usize {
+            let sheets = one.plan.sheets.iter().filter(|sheet| sheet.round == round);
+            sheets.flat_map(|sheet| &sheet.placements).filter(|cut| cut.piece == 3).count()
+        };
+        // What is cut before the last round would be missing from it.
+        let last = one.plan.sheets.iter().map(|sheet| sheet.round).max().unwrap_or(0);
+        assert_eq!((0..last).map(optional).sum::<usize>(), 0);
+        assert_eq!(optional(last) + one.plan.unplaced_optional[3], 30);
+        // The one whole sheet of a plan without re-rolls has room for some.
+        assert!(last > 0 || optional(0) > 0);
+    }
+}
+
+#[test]
 fn a_sheet_cut_short_is_none_of_the_whole_ones() {
     let request = request(1);
     let plans = planned(&request, 0.0, 1);

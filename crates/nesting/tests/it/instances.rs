@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use crate::{planned, rectangle};
 
-const OUTLINES: &str = include_str!("../../../../fixtures/nesting/outlines.json");
+pub(crate) const OUTLINES: &str = include_str!("../../../../fixtures/nesting/outlines.json");
 
 pub(crate) fn instance(json: &str) -> SheetsRequest {
     let outlines: Value = serde_json::from_str(OUTLINES).expect("JSON");
