@@ -1,8 +1,11 @@
 //! For hands and eyes: rows that need no picture, and an order of cuts that needs no reaching over.
 
 use crate::{
-    CutSheet, Error, Outline, Placement, Rotation, SheetSize, SheetsPlan, SheetsRequest, TrayPiece,
-    TraysRequest, clean::turned_bounds, rounds::Search, trays::lay_in_rows,
+    CutSheet, Error, Outline, Placement, SheetSize, SheetsPlan, SheetsRequest, TrayPiece,
+    TraysRequest,
+    clean::turned_bounds,
+    rounds::Search,
+    trays::{lay_in_rows, row_angles},
 };
 
 /// Plans the cutting in straight rows on whole fresh sheets, as someone does who places by eye.
@@ -25,8 +28,8 @@ pub fn plan_rows(request: &SheetsRequest) -> Result<SheetsPlan, Error> {
         size_class: if request.one_piece_per_sheet { place } else { 0 },
     });
     let on_trays = TraysRequest { pieces: pieces.collect(), tray: inside, gap_mm: request.gap_mm };
-    let may_turn = |place: usize| request.pieces[place].rotation != Rotation::Fixed;
-    let sheets = lay_in_rows(&on_trays, &may_turn)?.trays.into_iter().map(|tray| {
+    let angles = |place: usize| row_angles(&request.pieces[place].rotation);
+    let sheets = lay_in_rows(&on_trays, &angles)?.trays.into_iter().map(|tray| {
         let inset =
             |one: Placement| Placement { x_mm: one.x_mm + margin, y_mm: one.y_mm + margin, ..one };
         CutSheet {

@@ -42,6 +42,14 @@ impl Search<'_> {
             if no_room.is_empty() || board.rooms.is_empty() {
                 return no_room;
             }
+            let n_only_here = self.n_only_here(round, board);
+            let only_here = no_room.partition_point(|&copy| copy < n_only_here);
+            if only_here > 0 {
+                if !packer.all(board, &no_room[..only_here], 0) {
+                    return no_room;
+                }
+                no_room.drain(..only_here);
+            }
             if round == self.max_rerolls {
                 if packer.all(board, &no_room, 0) {
                     no_room.clear();
