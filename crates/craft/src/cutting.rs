@@ -371,6 +371,8 @@ fn piece(design: &Design) -> Piece {
         n: design.copies() as usize,
         n_optional: 0,
         rotation: Rotation::Free,
+        mirror: false,
+        fresh_only: false,
     }
 }
 

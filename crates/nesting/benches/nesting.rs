@@ -29,6 +29,8 @@ fn request(json: &str, n_rerolls: usize) -> SheetsRequest {
             n: item["qty"].as_u64().expect("a count") as usize,
             n_optional: 0,
             rotation: Rotation::Free,
+            mirror: false,
+            fresh_only: false,
         }
     });
     SheetsRequest {

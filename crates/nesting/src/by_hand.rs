@@ -1,8 +1,11 @@
 //! For hands and eyes: rows that need no picture, and an order of cuts that needs no reaching over.
 
 use crate::{
-    CutSheet, Error, Outline, Placement, Rotation, SheetSize, SheetsPlan, SheetsRequest, TrayPiece,
-    TraysRequest, clean::turned_bounds, rounds::Search, trays::lay_in_rows,
+    CutSheet, Error, Outline, Placement, SheetSize, SheetsPlan, SheetsRequest, TrayPiece,
+    TraysRequest,
+    clean::turned_bounds,
+    rounds::Search,
+    trays::{lay_in_rows, row_angles},
 };
 
 /// Plans the cutting in straight rows on whole fresh sheets, as someone does who places by eye.
@@ -19,7 +22,7 @@ pub fn plan_rows(request: &SheetsRequest) -> Result<SheetsPlan, Error> {
         width_mm: request.sheet.width_mm - 2.0 * margin,
         length_mm: request.sheet.length_mm - 2.0 * margin,
     };
-    let may_turn = |place: usize| request.pieces[place].rotation != Rotation::Fixed;
+    let angles = |place: usize| row_angles(&request.pieces[place].rotation);
     let lay = |one_piece: bool| {
         let pieces = request.pieces.iter().enumerate().map(|(place, piece)| TrayPiece {
             outline: piece.outline.clone(),
@@ -28,7 +31,7 @@ pub fn plan_rows(request: &SheetsRequest) -> Result<SheetsPlan, Error> {
         });
         let on_trays =
             TraysRequest { pieces: pieces.collect(), tray: inside, gap_mm: request.gap_mm };
-        Ok::<_, Error>(lay_in_rows(&on_trays, &may_turn)?.trays)
+        Ok::<_, Error>(lay_in_rows(&on_trays, &angles)?.trays)
     };
     let mut trays = lay(false)?;
     if request.one_piece_per_sheet {

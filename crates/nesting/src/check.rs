@@ -1,6 +1,9 @@
 //! Is this layout sound? Exact outlines in double precision, the slow way; no code is shared with the engines.
 
-use crate::{Outline, Placement, Rotation, SheetsPlan, SheetsRequest, TraysPlan, TraysRequest};
+use crate::{
+    Outline, Piece, Placement, Rotation, SheetsPlan, SheetsRequest, StripPlan, StripRequest,
+    TraysPlan, TraysRequest, TurningPlan, TurningRequest,
+};
 
 /// Placements may miss gap and margin by so much.
 pub(crate) const TOLERANCE_MM: f64 = 0.001;
@@ -36,6 +39,20 @@ pub enum Violation {
     },
     /// A piece is turned as it may not be.
     Turned {
+        /// The sheet.
+        sheet: usize,
+        /// The placement on it.
+        placement: usize,
+    },
+    /// A piece is mirrored that may not be.
+    Mirrored {
+        /// The sheet.
+        sheet: usize,
+        /// The placement on it.
+        placement: usize,
+    },
+    /// A piece that asks for fresh dough is cut from scraps.
+    NotFresh {
         /// The sheet.
         sheet: usize,
         /// The placement on it.
@@ -150,17 +167,9 @@ fn check_with(request: &SheetsRequest, plan: &SheetsPlan, n_short: usize) -> Vec
         for (placement, one) in sheet.placements.iter().enumerate() {
             let Some(piece) = request.pieces.get(one.piece) else { continue };
             counts[one.piece] += 1;
-            let off = |step: f64| {
-                let rest = one.rotation_deg.rem_euclid(step);
-                rest.min(step - rest) > 1e-3
-            };
-            let wrong = match piece.rotation {
-                Rotation::Free => !one.rotation_deg.is_finite(),
-                Rotation::Quarter => off(90.0),
-                Rotation::Fixed => off(360.0),
-            };
-            if wrong {
-                found.push(Violation::Turned { sheet: at, placement });
+            found.extend(check_turn(at, placement, piece, one));
+            if piece.fresh_only && sheet.round > 0 {
+                found.push(Violation::NotFresh { sheet: at, placement });
             }
         }
         let sound = match (sheet.round, sheet.from_stock) {
@@ -190,6 +199,59 @@ fn check_with(request: &SheetsRequest, plan: &SheetsPlan, n_short: usize) -> Vec
     }
     found.extend(check_balance(request, plan));
     found
+}
+
+/// Returns every rule a strip breaks.
+pub fn check_strip(request: &StripRequest, plan: &StripPlan) -> Vec<Violation> {
+    let rules = LayoutRules {
+        width_mm: request.width_mm,
+        length_mm: plan.length_mm,
+        gap_mm: request.gap_mm,
+        margin_mm: request.edge_margin_mm,
+        tolerance_mm: TOLERANCE_MM,
+    };
+    let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
+    let mut found = check_layout(0, &outlines, &plan.placements, &rules);
+    let mut counts = vec![0; outlines.len()];
+    for (placement, one) in plan.placements.iter().enumerate() {
+        let Some(piece) = request.pieces.get(one.piece) else { continue };
+        counts[one.piece] += 1;
+        found.extend(check_turn(0, placement, piece, one));
+    }
+    for (piece, (wanted, &placed)) in request.pieces.iter().zip(&counts).enumerate() {
+        if placed != wanted.n {
+            found.push(Violation::Quantity { piece, placed });
+        }
+    }
+    found
+}
+
+/// Returns what is wrong with how a piece is turned and mirrored.
+fn check_turn(
+    sheet: usize,
+    placement: usize,
+    piece: &Piece,
+    one: &Placement,
+) -> impl Iterator<Item = Violation> {
+    let turned = is_turned_wrongly(&piece.rotation, one.rotation_deg)
+        .then_some(Violation::Turned { sheet, placement });
+    let mirrored =
+        (one.mirrored && !piece.mirror).then_some(Violation::Mirrored { sheet, placement });
+    turned.into_iter().chain(mirrored)
+}
+
+fn is_turned_wrongly(rotation: &Rotation, degrees: f64) -> bool {
+    // What is not a number is at no angle.
+    let is_at = |from: f64, step: f64| {
+        let rest = (degrees - from).rem_euclid(step);
+        rest.min(step - rest) <= 1e-3
+    };
+    !match rotation {
+        Rotation::Free => degrees.is_finite(),
+        Rotation::Quarter => is_at(0.0, 90.0),
+        Rotation::Fixed => is_at(0.0, 360.0),
+        Rotation::Angles(allowed) => allowed.iter().any(|&from| is_at(from, 360.0)),
+    }
 }
 
 fn check_balance(request: &SheetsRequest, plan: &SheetsPlan) -> Vec<Violation> {
@@ -255,11 +317,30 @@ pub fn check_trays(request: &TraysRequest, plan: &TraysPlan) -> Vec<Violation> {
     found
 }
 
+/// Returns every rule a layout of trays with turned pieces breaks.
+pub fn check_turning(request: &TurningRequest, plan: &TurningPlan) -> Vec<Violation> {
+    let mut found = check_trays(&request.trays, &plan.plan);
+    for (sheet, tray) in plan.plan.trays.iter().enumerate() {
+        for (placement, one) in tray.placements.iter().enumerate() {
+            let rotation = request.rotations.get(one.piece).unwrap_or(&Rotation::Free);
+            if is_turned_wrongly(rotation, one.rotation_deg) {
+                found.push(Violation::Turned { sheet, placement });
+            }
+            if one.mirrored {
+                found.push(Violation::Mirrored { sheet, placement });
+            }
+        }
+    }
+    found
+}
+
 fn moved(outline: &Outline, placement: &Placement) -> Outline {
     let (sin, cos) = placement.rotation_deg.to_radians().sin_cos();
+    let side = if placement.mirrored { -1.0 } else { 1.0 };
     outline
         .iter()
-        .map(|&[x, y]| [x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm])
+        .map(|&[x, y]| [side * x, y])
+        .map(|[x, y]| [x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm])
         .collect()
 }
 

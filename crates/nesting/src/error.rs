@@ -24,6 +24,18 @@ pub enum Error {
         /// What is wrong with it.
         what: &'static str,
     },
+    /// The angles a piece may be turned by are none, too many, or no numbers.
+    #[error(
+        "the angles of piece {piece} {what}; list 1 to {most} angles in degrees, or let it turn freely"
+    )]
+    BadAngles {
+        /// The piece.
+        piece: usize,
+        /// What is wrong with them.
+        what: &'static str,
+        /// Angles accepted.
+        most: usize,
+    },
     /// A number is negative, infinite or not a number.
     #[error("{what} is {value}, outside {least} to {most}; correct it")]
     OutOfRange {

@@ -117,7 +117,8 @@ impl Filler {
             }
         }
         let Some((_, turn, at)) = best else { return false };
-        let spot = Spot { sheet, angle: turns[turn].angle, at };
+        let (angle, mirrored) = (turns[turn].angle, turns[turn].mirrored);
+        let spot = Spot { sheet, angle, mirrored, at };
         self.settle(board, copy, spot);
         true
     }
@@ -135,6 +136,7 @@ impl Filler {
     ) -> Option<(f32, usize, [f32; 2])> {
         let room = board.rooms[sheet];
         let turns = &board.shape(copy).turns;
+        let step = (board.shape(copy).n_angles / 4).max(1);
         let mut ends: Vec<[f32; 2]> =
             board.on(sheet).iter().map(|&one| board.boxed(one as usize).1).collect();
         ends.sort_by(|a, b| b[1].total_cmp(&a[1]));
@@ -148,7 +150,7 @@ impl Filler {
         };
         let (across, along) = (starts(0), starts(1));
         self.corners.clear();
-        for (turn, turned) in turns.iter().enumerate().step_by((turns.len() / 4).max(1)) {
+        for (turn, turned) in turns.iter().enumerate().step_by(step) {
             let Some((low, high)) = room.reach(turned) else { continue };
             for &y in &along {
                 for &x in &across {
@@ -175,7 +177,7 @@ impl Filler {
             (board.rooms[spot.sheet], board.shape(copy), board.shape_of[copy]);
         let mut here = std::mem::take(&mut self.turned);
         let mut tried = Turned::default();
-        shape.turn(place, spot.angle, &mut here);
+        shape.turn_like(place, &spot, &mut here);
         let mut step = FIRST_STEP_MM;
         for _ in 0..N_HALVINGS {
             loop {
@@ -196,7 +198,7 @@ impl Filler {
                 let by = step / shape.diameter_mm.max(1.0);
                 let free = shape.rotation == Rotation::Free;
                 let turned = [-by, by].into_iter().filter(|_| free).any(|by| {
-                    shape.turn(place, spot.angle + by, &mut tried);
+                    shape.turn_as(place, spot.angle + by, spot.mirrored, &mut tried);
                     holds(&room, &tried, spot.at) && loss(&tried, spot.at) < now - 1e-3 && {
                         self.evaluations += 1;
                         board.is_free(&tried, spot.sheet, spot.at, copy)

@@ -56,7 +56,7 @@ pub(crate) fn lattices(shapes: &[Shape], of: &[usize]) -> (Vec<Lattice>, u64) {
     let mut search = Search { shapes, of, n_pushes: 0 };
     let mut kept: Vec<Lattice> = Vec::new();
     for with_half_turns in [true, false] {
-        let may_turn = of.iter().all(|&shape| may_turn_by_half(shapes[shape].rotation));
+        let may_turn = of.iter().all(|&shape| may_turn_by_half(&shapes[shape].rotation));
         if with_half_turns && !may_turn {
             continue;
         }
@@ -78,7 +78,7 @@ pub(crate) fn lattices(shapes: &[Shape], of: &[usize]) -> (Vec<Lattice>, u64) {
     (different, search.n_pushes)
 }
 
-fn may_turn_by_half(rotation: Rotation) -> bool {
+fn may_turn_by_half(rotation: &Rotation) -> bool {
     matches!(rotation, Rotation::Free | Rotation::Quarter)
 }
 
@@ -485,10 +485,17 @@ mod tests {
     use crate::{Outline, Piece, clean::clean_all};
 
     /// Area of the pieces over area of the plane in the densest pattern found, without a gap.
-    fn densest(outlines: &[Outline], rotation: Rotation) -> f64 {
+    fn densest(outlines: &[Outline], rotation: &Rotation) -> f64 {
         let pieces: Vec<Piece> = outlines
             .iter()
-            .map(|outline| Piece { outline: outline.clone(), n: 1, n_optional: 0, rotation })
+            .map(|outline| Piece {
+                outline: outline.clone(),
+                n: 1,
+                n_optional: 0,
+                rotation: rotation.clone(),
+                mirror: false,
+                fresh_only: false,
+            })
             .collect();
         let clean = clean_all(&pieces).expect("clean outlines");
         let shapes = Shape::all(&pieces, &clean, 0.0).expect("shapes");
@@ -505,7 +512,7 @@ mod tests {
     #[test]
     fn squares_hexagons_and_triangles_tile() {
         for n in [3, 4, 6] {
-            let share = densest(&[regular(n)], Rotation::Free);
+            let share = densest(&[regular(n)], &Rotation::Free);
             assert!(share > 0.998 && share <= 1.0, "{n} corners: {share}");
         }
     }
@@ -513,7 +520,7 @@ mod tests {
     #[test]
     fn disks_lie_as_dense_as_in_a_honeycomb() {
         // pi / (2 sqrt 3) for disks (Lagrange 1773 for lattices, Thue 1910 for all packings); of 200 corners a little less.
-        let share = densest(&[regular(200)], Rotation::Fixed);
+        let share = densest(&[regular(200)], &Rotation::Fixed);
         let densest_known = PI / 12_f64.sqrt();
         assert!(share > 0.998 * densest_known && share <= densest_known * 1.0005, "{share}");
     }
@@ -522,7 +529,7 @@ mod tests {
     fn pentagons_reach_their_double_lattice() {
         // (5 - sqrt 5) / 3 = 0.92131 (Kuperberg and Kuperberg 1990); no packing is denser (Hales and Kusner, arXiv:1602.07220).
         let densest_known = (5.0 - 5_f64.sqrt()) / 3.0;
-        let share = densest(&[regular(5)], Rotation::Free);
+        let share = densest(&[regular(5)], &Rotation::Free);
         assert!(share > 0.997 * densest_known && share <= densest_known, "{share}");
     }
 }

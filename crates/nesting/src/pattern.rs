@@ -115,7 +115,7 @@ impl Patterns {
                 let of_shape = |&copy: &usize| board.shape_of[copy] == spot.shape;
                 let Some(place) = group.left.iter().position(of_shape) else { continue };
                 let copy = group.left[place];
-                board.shape(copy).turn(spot.shape, spot.angle as f32, &mut turned);
+                board.shape(copy).turn_as(spot.shape, spot.angle as f32, false, &mut turned);
                 let Some((low, high)) = board.rooms[sheet].reach(&turned) else { continue };
                 let at = [0, 1].map(|axis| (spot.at[axis] as f32).clamp(low[axis], high[axis]));
                 self.evaluations += 1;
@@ -211,6 +211,14 @@ fn groups(board: &Board<'_>, order: &[usize], one_shape: bool) -> Option<Vec<Gro
             None => groups.push(Group { shapes: vec![shape], left: vec![copy] }),
         }
     }
+    // Patterns know halves and quarters, not angles that a piece names.
+    let names_angles = |group: &Group| {
+        let mut shapes = group.shapes.iter();
+        shapes.any(|&shape| matches!(board.shapes[shape].rotation, Rotation::Angles(_)))
+    };
+    if groups.iter().any(names_angles) {
+        return None;
+    }
     if one_shape || groups.len() == 1 {
         return Some(groups);
     }
@@ -276,13 +284,13 @@ impl Cutter<'_> {
     }
 
     fn angles(&self, lattice: &Lattice) -> Vec<f64> {
-        let may = |rotation: Rotation| {
-            lattice.members.iter().all(|member| self.shapes[member.shape].rotation == rotation)
+        let may = |rotation: &Rotation| {
+            lattice.members.iter().all(|member| self.shapes[member.shape].rotation == *rotation)
         };
-        if may(Rotation::Quarter) {
+        if may(&Rotation::Quarter) {
             return vec![0.0, FRAC_PI_2];
         }
-        if !may(Rotation::Free) {
+        if !may(&Rotation::Free) {
             return vec![0.0];
         }
         let [u, v] = lattice.steps;

@@ -1,6 +1,6 @@
 use crate::SheetSize;
 
-/// Where a piece lies: its outline is rotated about the outline's own origin, then moved.
+/// Where a piece lies: its outline is mirrored (x becomes -x) if it says so, rotated about the outline's own origin, then moved.
 ///
 /// x' = x cos a - y sin a + `x_mm`, y' = x sin a + y cos a + `y_mm`; with y down, a positive angle turns clockwise on the page.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,6 +13,8 @@ pub struct Placement {
     pub y_mm: f64,
     /// The angle, in degrees.
     pub rotation_deg: f64,
+    /// Whether the outline is mirrored before it is rotated.
+    pub mirrored: bool,
 }
 
 /// A sheet and what is cut from it.

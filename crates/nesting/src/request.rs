@@ -12,10 +12,14 @@ pub struct Piece {
     pub n_optional: usize,
     /// How it may be turned.
     pub rotation: Rotation,
+    /// Whether it may be mirrored.
+    pub mirror: bool,
+    /// Whether it is only cut in round 0, from stock or fresh dough.
+    pub fresh_only: bool,
 }
 
-/// How a piece may be turned; it is never mirrored.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// How a piece may be turned.
+#[derive(Clone, Debug, PartialEq)]
 pub enum Rotation {
     /// By any angle.
     Free,
@@ -23,6 +27,8 @@ pub enum Rotation {
     Quarter,
     /// Not at all.
     Fixed,
+    /// By one of these angles, in degrees.
+    Angles(Vec<f64>),
 }
 
 /// Size of a sheet or tray.

@@ -176,7 +176,7 @@ impl<'a> Search<'a> {
     }
 
     /// Area bound on the number of fresh sheets without stock or re-rolls: pieces grown by half the gap, sheets by as much.
-    fn sheets_bound(&self) -> usize {
+    pub(crate) fn sheets_bound(&self) -> usize {
         let (gap, margin, sheet) =
             (self.request.gap_mm, self.request.edge_margin_mm, self.request.sheet);
         let room = (sheet.width_mm - 2.0 * margin + gap) * (sheet.length_mm - 2.0 * margin + gap);
@@ -276,7 +276,7 @@ impl<'a> Search<'a> {
     }
 
     /// One whole plan with so many fresh sheets, or nothing if some piece finds no room.
-    fn attempt(
+    pub(crate) fn attempt(
         &mut self,
         n_fresh: usize,
         attempt: u64,
@@ -310,7 +310,16 @@ impl<'a> Search<'a> {
         let mut patterns = std::mem::take(&mut self.patterns);
         let cut = self.cut_rounds(sizes, needed, &mut |round, board| {
             let order: Vec<usize> = (0..board.shape_of.len()).collect();
-            let no_room = fill_either(&mut filler, &mut patterns, board, &order, one_shape, None);
+            // What is cut here or nowhere comes before everything else.
+            let (only_here, others) = order.split_at(self.n_only_here(round, board));
+            let mut no_room = filler.fill(board, only_here, one_shape, None);
+            if !no_room.is_empty() && effort > 0 && packer.all(board, &no_room, usize::MAX) {
+                no_room.clear();
+            }
+            if !no_room.is_empty() {
+                return order;
+            }
+            let no_room = fill_either(&mut filler, &mut patterns, board, others, one_shape, None);
             if no_room.is_empty() || effort == 0 || board.rooms.is_empty() {
                 return no_room;
             }
@@ -354,6 +363,9 @@ impl<'a> Search<'a> {
             if left.is_empty() {
                 return Some((cut, before));
             }
+            if left.iter().any(|copy| self.request.pieces[copy.piece].fresh_only) {
+                break;
+            }
             let rest_mm2 = (rolled - cut_mm2) * (1.0 - self.request.rerolls.loss);
             sizes = self.rerolled_sheets(rest_mm2, &left);
             if sizes.is_empty() {
@@ -363,7 +375,13 @@ impl<'a> Search<'a> {
         None
     }
 
-    /// All copies, the largest first; later attempts disturb the order.
+    /// How many copies of a round may be cut in no later one; they come first.
+    pub(crate) fn n_only_here(&self, round: usize, board: &Board<'_>) -> usize {
+        let is_one = |piece: &&usize| self.request.pieces[**piece].fresh_only;
+        if round < self.max_rerolls { board.shape_of.iter().take_while(is_one).count() } else { 0 }
+    }
+
+    /// All copies, the largest first, those of fresh dough only before others; later attempts disturb the order.
     pub(crate) fn copies(&self, chance: &mut Xoshiro256PlusPlus, attempt: u64) -> Vec<Copy> {
         let noise = 0.15 * attempt as f64;
         let mut sizes: Vec<(f64, usize)> = self
@@ -375,7 +393,12 @@ impl<'a> Search<'a> {
                 (size * (1.0 + noise * (chance.random::<f64>() - 0.5)), place)
             })
             .collect();
-        sizes.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let may_wait =
+            |place: usize| self.max_rerolls > 0 && !self.request.pieces[place].fresh_only;
+        sizes.sort_by(|a, b| {
+            let by_round = may_wait(a.1).cmp(&may_wait(b.1));
+            by_round.then(b.0.total_cmp(&a.0)).then(a.1.cmp(&b.1))
+        });
         let copies = |optional: bool| {
             sizes.iter().flat_map(move |&(_, piece)| {
                 let n = if optional {
@@ -466,7 +489,7 @@ impl<'a> Search<'a> {
             .map(|(sheet, &(size, from_stock))| {
                 let placements = board.on(sheet).iter().filter_map(|&copy| {
                     let (copy, spot) = (copy as usize, board.spot(copy as usize)?);
-                    Some(board.shape(copy).placement(board.shape_of[copy], spot.angle, spot.at))
+                    Some(board.shape(copy).placement(board.shape_of[copy], &spot))
                 });
                 CutSheet { round, from_stock, size, placements: placements.collect() }
             })
@@ -521,14 +544,14 @@ impl<'a> Search<'a> {
         for (copy, (sheet, one)) in places.enumerate() {
             filled.board.put(copy, sheet, one);
         }
-        let order: Vec<usize> = (there.len()..all.len()).collect();
-        let left = filler.fill(&mut filled.board, &order, one_shape, None);
+        let is_scraps = sheets.iter().any(|sheet| sheet.round > 0);
+        let (order, mut left): (Vec<usize>, Vec<usize>) = (there.len()..all.len())
+            .partition(|&copy| !(is_scraps && self.request.pieces[all[copy].piece].fresh_only));
+        left.extend(filler.fill(&mut filled.board, &order, one_shape, None));
         for &copy in order.iter().filter(|copy| !left.contains(copy)) {
             let Some(spot) = filled.board.spot(copy) else { continue };
             let piece = filled.board.shape_of[copy];
-            sheets[spot.sheet]
-                .placements
-                .push(self.shapes[piece].placement(piece, spot.angle, spot.at));
+            sheets[spot.sheet].placements.push(self.shapes[piece].placement(piece, &spot));
         }
         left.into_iter().map(|copy| all[copy]).collect()
     }

@@ -73,23 +73,28 @@ impl Searcher {
             let turned = &shape.turns[chance.random_range(0..shape.turns.len())];
             let Some((low, high)) = board.rooms[sheet].reach(turned) else { continue };
             let at = [0, 1].map(|axis| between(chance, low[axis], high[axis]));
-            self.try_at(board, copy, turned, Spot { sheet, angle: turned.angle, at }, weights);
+            let (angle, mirrored) = (turned.angle, turned.mirrored);
+            self.try_at(board, copy, turned, Spot { sheet, angle, mirrored, at }, weights);
         }
         if let Some(spot) = current {
             let mut here = std::mem::take(&mut self.here);
             let spread = shape.diameter_mm / 2.0;
             for _ in 0..N_NEAR {
-                let angle = match shape.rotation {
-                    Rotation::Free => spot.angle + 0.2 * bell(chance),
-                    _ => shape.turns[chance.random_range(0..shape.turns.len())].angle,
+                let (angle, mirrored) = match shape.rotation {
+                    Rotation::Free => (spot.angle + 0.2 * bell(chance), spot.mirrored),
+                    _ => {
+                        let turn = &shape.turns[chance.random_range(0..shape.turns.len())];
+                        (turn.angle, turn.mirrored)
+                    }
                 };
-                shape.turn(board.shape_of[copy], angle, &mut here);
+                shape.turn_as(board.shape_of[copy], angle, mirrored, &mut here);
                 let Some((low, high)) = board.rooms[spot.sheet].reach(&here) else { continue };
                 let at = [0, 1].map(|axis| {
                     let near = spot.at[axis] + spread * (2.0 * chance.random::<f32>() - 1.0);
                     near.clamp(low[axis], high[axis])
                 });
-                self.try_at(board, copy, &here, Spot { sheet: spot.sheet, angle, at }, weights);
+                let near = Spot { sheet: spot.sheet, angle, mirrored, at };
+                self.try_at(board, copy, &here, near, weights);
             }
             self.here = here;
         }
@@ -136,6 +141,7 @@ impl Searcher {
                 && (one.spot.at[0] - spot.at[0]).abs() < near
                 && (one.spot.at[1] - spot.at[1]).abs() < near
                 && (one.spot.angle - spot.angle).abs() < 0.05
+                && one.spot.mirrored == spot.mirrored
         });
         match twin {
             Some(twin) if self.best[twin].loss <= loss => return,
@@ -166,7 +172,7 @@ impl Searcher {
         let mut best = start;
         let mut here = std::mem::take(&mut self.here);
         let mut there = std::mem::take(&mut self.there);
-        shape.turn(place, best.spot.angle, &mut here);
+        shape.turn_like(place, &best.spot, &mut here);
         let mut steps = [descent.steps.0 * shape.breadth_mm; 2];
         let shortest = descent.steps.1 * shape.breadth_mm;
         let is_free = shape.rotation == Rotation::Free;
@@ -181,7 +187,7 @@ impl Searcher {
             if turns && (!moves || chance.random_range(0..3) == 0) {
                 for by in [turn, -turn] {
                     let angle = best.spot.angle + by;
-                    shape.turn(place, angle, &mut there);
+                    shape.turn_as(place, angle, best.spot.mirrored, &mut there);
                     let Some((low, high)) = room.reach(&there) else { continue };
                     let at = [0, 1].map(|axis| best.spot.at[axis].clamp(low[axis], high[axis]));
                     self.evaluations += 1;

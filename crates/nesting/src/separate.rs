@@ -58,7 +58,7 @@ impl<'a> State<'a> {
             self.pairs[copy].clear();
             let Some(spot) = self.board.spot(copy) else { continue };
             let shape = self.board.shape(copy);
-            shape.turn(self.board.shape_of[copy], spot.angle, &mut turned);
+            shape.turn_like(self.board.shape_of[copy], &spot, &mut turned);
             self.board.overlaps(copy, &turned, &mut self.pairs[copy]);
         }
         // Seen from both sides the sums differ in their last digits; one of them counts.
@@ -112,7 +112,7 @@ impl<'a> State<'a> {
         for (other, _) in own.drain(..) {
             self.pairs[other as usize].retain(|(one, _)| *one as usize != copy);
         }
-        self.board.shape(copy).turn(self.board.shape_of[copy], spot.angle, turned);
+        self.board.shape(copy).turn_like(self.board.shape_of[copy], &spot, turned);
         self.board.lay(copy, turned, spot.sheet, spot.at);
         self.board.overlaps(copy, turned, &mut own);
         for &(other, loss) in &own {

@@ -13,8 +13,8 @@ use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::{
-    Budget, Error, LayoutRules, Outline, Piece, Placement, SheetSize,
-    check::{TOLERANCE_MM, check_layout},
+    Budget, Error, Piece, Placement, SheetSize,
+    check::check_strip,
     clean::{check_count, check_fits, clean_all, in_range},
     fill::Filler,
     kernel::{Board, Room, SLACK_MM, Shape, Spot, Turned},
@@ -138,23 +138,16 @@ pub fn plan_strip(
     let placements: Vec<Placement> = (0..n)
         .filter_map(|copy| {
             let spot = best.board.spot(copy)?;
-            Some(best.board.shape(copy).placement(best.board.shape_of[copy], spot.angle, spot.at))
+            Some(best.board.shape(copy).placement(best.board.shape_of[copy], &spot))
         })
         .collect();
-    let rules = LayoutRules {
-        width_mm: request.width_mm,
-        length_mm,
-        gap_mm: request.gap_mm,
-        margin_mm: request.edge_margin_mm,
-        tolerance_mm: TOLERANCE_MM,
-    };
-    let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
+    let dough_use = if n > 0 { area_mm2 / (request.width_mm * length_mm) } else { 0.0 };
+    let plan = StripPlan { length_mm, dough_use, placements, evaluations, trail };
     // The last word is a check in double precision on the exact outlines.
-    if !check_layout(0, &outlines, &placements, &rules).is_empty() {
+    if !check_strip(request, &plan).is_empty() {
         return Err(Error::NoPlan { n_sheets: 1 });
     }
-    let dough_use = if n > 0 { area_mm2 / (request.width_mm * length_mm) } else { 0.0 };
-    Ok(StripPlan { length_mm, dough_use, placements, evaluations, trail })
+    Ok(plan)
 }
 
 /// Ends the strip where its last piece ends.
@@ -209,8 +202,14 @@ impl<'a> Strip<'a, '_> {
         let mut step = STEPS.0;
         while self.goes_on(until) {
             state.copy_from(&self.best);
-            shorten(&mut state, step, &mut chance);
             let is_last = step <= STEPS.1;
+            if !shorten(&mut state, step, &mut chance) {
+                if is_last {
+                    break;
+                }
+                step = (step / 2.0).max(STEPS.1);
+                continue;
+            }
             let patience = Patience {
                 n_stale: if is_last { 200 } else { 50 },
                 n_strikes: if is_last { 3 } else { 1 },
@@ -253,7 +252,9 @@ impl<'a> Strip<'a, '_> {
             let spent = (self.evaluations - from) as f32 / (to - from).max(1) as f32;
             let step = LAST_STEPS.0 * (LAST_STEPS.1 / LAST_STEPS.0).powf(spent);
             state.copy_from(&self.best);
-            shorten(&mut state, step, &mut chance);
+            if !shorten(&mut state, step, &mut chance) {
+                break;
+            }
             let patience = Patience {
                 n_stale: 100,
                 n_strikes: 1,
@@ -291,15 +292,17 @@ impl<'a> Strip<'a, '_> {
     }
 }
 
-/// Shortens the strip by a share: what lies beyond a random line moves up.
-fn shorten(state: &mut State<'_>, share: f32, chance: &mut Xoshiro256PlusPlus) {
+/// Shortens the strip by a share: what lies beyond a random line moves up; tells whether each copy still fits at some angle.
+fn shorten(state: &mut State<'_>, share: f32, chance: &mut Xoshiro256PlusPlus) -> bool {
     let room = state.board.rooms[0];
     let length = room.high[1] - room.low[1];
     let by = share * length;
     let line = room.low[1] + length * chance.random::<f32>();
     state.board.rooms[0].high[1] -= by;
-    move_in(&mut state.board, 0, |at| [at[0], if at[1] > line { at[1] - by } else { at[1] }]);
+    let up = |at: [f32; 2]| [at[0], if at[1] > line { at[1] - by } else { at[1] }];
+    let fits = move_in(&mut state.board, 0, up).is_empty();
     state.look_again();
+    fits
 }
 
 /// Moves every copy on a sheet, and back into its room; an angle that no longer fits gives way to one that does.
@@ -317,7 +320,7 @@ pub(crate) fn move_in(
         let copy = copy as usize;
         let Some(spot) = board.spot(copy) else { continue };
         let shape = board.shape(copy);
-        shape.turn(board.shape_of[copy], spot.angle, &mut turned);
+        shape.turn_like(board.shape_of[copy], &spot, &mut turned);
         let fits = match room.reach(&turned) {
             Some(reach) => Some((reach, &turned)),
             None => shape.turns.iter().find_map(|turn| Some((room.reach(turn)?, turn))),
@@ -350,11 +353,11 @@ pub(crate) fn disturb(state: &mut State<'_>, chance: &mut Xoshiro256PlusPlus) {
         let Some(spot) = state.board.spot(a) else { return };
         let turns = &state.board.shape(a).turns;
         let turn = &turns[chance.random_range(0..turns.len())];
-        let angle = turn.angle;
+        let (angle, mirrored) = (turn.angle, turn.mirrored);
         if let Some((low, high)) = state.board.rooms[spot.sheet].reach(turn) {
             let at =
                 [0, 1].map(|axis| low[axis] + (high[axis] - low[axis]) * chance.random::<f32>());
-            state.lay(a, Spot { angle, at, ..spot }, &mut turned);
+            state.lay(a, Spot { angle, mirrored, at, ..spot }, &mut turned);
         }
         return;
     }
@@ -362,10 +365,10 @@ pub(crate) fn disturb(state: &mut State<'_>, chance: &mut Xoshiro256PlusPlus) {
     let (Some(from), Some(to)) = (state.board.spot(a), state.board.spot(b)) else { return };
     for (copy, to, own) in [(a, to, from), (b, from, to)] {
         let shape = state.board.shape(copy);
-        shape.turn(state.board.shape_of[copy], own.angle, &mut turned);
+        shape.turn_like(state.board.shape_of[copy], &own, &mut turned);
         if let Some((low, high)) = state.board.rooms[to.sheet].reach(&turned) {
             let at = [0, 1].map(|axis| to.at[axis].clamp(low[axis], high[axis]));
-            state.lay(copy, Spot { sheet: to.sheet, angle: own.angle, at }, &mut turned);
+            state.lay(copy, Spot { sheet: to.sheet, at, ..own }, &mut turned);
         }
     }
 }

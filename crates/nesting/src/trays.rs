@@ -22,7 +22,7 @@
 //! ```
 
 use crate::{
-    Error, Outline, Placement, SheetSize,
+    Error, Outline, Placement, Rotation, SheetSize,
     clean::{check_count, check_size, clean, in_range, turned_bounds},
 };
 
@@ -83,8 +83,7 @@ pub struct Jump {
 struct Standing {
     width: f64,
     height: f64,
-    /// Quarter turned.
-    turned: bool,
+    degrees: f64,
     /// Top left corner of the turned box.
     low: [f64; 2],
 }
@@ -100,13 +99,25 @@ struct Row {
 /// # Errors
 /// A piece does not fit a tray or has no simple outline, or a number is out of range.
 pub fn plan_trays(request: &TraysRequest) -> Result<TraysPlan, Error> {
-    lay_in_rows(request, &|_| true)
+    lay_in_rows(request, &|_| QUARTER.to_vec())
 }
 
-/// As [`plan_trays`], with some pieces that may not be turned.
+/// Upright and turned by a quarter; the boxes of the other quarters are the same.
+const QUARTER: [f64; 2] = [0.0, 90.0];
+
+/// The angles in degrees at which a piece may stand in a row.
+pub(crate) fn row_angles(rotation: &Rotation) -> Vec<f64> {
+    match rotation {
+        Rotation::Free | Rotation::Quarter => QUARTER.to_vec(),
+        Rotation::Fixed => vec![0.0],
+        Rotation::Angles(degrees) => degrees.clone(),
+    }
+}
+
+/// As [`plan_trays`], each piece at one of its own angles.
 pub(crate) fn lay_in_rows(
     request: &TraysRequest,
-    may_turn: &dyn Fn(usize) -> bool,
+    angles: &dyn Fn(usize) -> Vec<f64>,
 ) -> Result<TraysPlan, Error> {
     check_size(request.tray)?;
     in_range("the gap", request.gap_mm, 0.0, 500.0)?;
@@ -115,19 +126,20 @@ pub(crate) fn lay_in_rows(
     let mut capacity = Vec::with_capacity(request.pieces.len());
     for (place, piece) in request.pieces.iter().enumerate() {
         let outline = clean(place, &piece.outline)?.outline;
-        let ways = [false, true].map(|turned| stand(&outline, turned));
-        let counts = ways.map(|way| in_rows(way.width, way.height, request.tray, request.gap_mm));
-        // Upright unless turning gains something.
-        let best = usize::from(counts[1] > counts[0] && may_turn(place));
-        if counts[best] == 0 {
+        let count = |way: &Standing| in_rows(way.width, way.height, request.tray, request.gap_mm);
+        // As the first angle has it unless another one gains something.
+        let ways = angles(place).into_iter().map(|degrees| stand(&outline, degrees));
+        let best = ways.reduce(|best, way| if count(&way) > count(&best) { way } else { best });
+        let Some(best) = best.filter(|way| count(way) > 0) else {
+            let upright = stand(&outline, 0.0);
             return Err(Error::PieceTooLarge {
                 piece: place,
-                width_mm: ways[0].width,
-                height_mm: ways[0].height,
+                width_mm: upright.width,
+                height_mm: upright.height,
             });
-        }
-        standing.push(ways[best]);
-        capacity.push(counts[best]);
+        };
+        standing.push(best);
+        capacity.push(count(&best));
     }
     let mut classes: Vec<usize> =
         request.pieces.iter().filter(|piece| piece.n > 0).map(|piece| piece.size_class).collect();
@@ -138,10 +150,9 @@ pub(crate) fn lay_in_rows(
     Ok(TraysPlan { trays, capacity })
 }
 
-fn stand(outline: &Outline, turned: bool) -> Standing {
-    let (low, high) =
-        turned_bounds(outline, if turned { std::f64::consts::FRAC_PI_2 } else { 0.0 });
-    Standing { width: high[0] - low[0], height: high[1] - low[1], turned, low }
+fn stand(outline: &Outline, degrees: f64) -> Standing {
+    let (low, high) = turned_bounds(outline, degrees.to_radians());
+    Standing { width: high[0] - low[0], height: high[1] - low[1], degrees, low }
 }
 
 fn in_rows(width: f64, height: f64, tray: SheetSize, gap: f64) -> usize {
@@ -189,7 +200,8 @@ fn trays_of_class(request: &TraysRequest, standing: &[Standing], class: usize) -
                 piece,
                 x_mm: left - one.low[0],
                 y_mm: tops[at] - one.low[1],
-                rotation_deg: if one.turned { 90.0 } else { 0.0 },
+                rotation_deg: one.degrees,
+                mirrored: false,
             });
             left += one.width + gap;
         }
@@ -256,7 +268,7 @@ pub fn tray_jumps(
     in_range("the smallest scale", from_scale, 0.01, 100.0)?;
     in_range("the largest scale", to_scale, from_scale, 100.0)?;
     let outline = clean(0, outline)?.outline;
-    let ways = [false, true].map(|turned| stand(&outline, turned));
+    let ways = QUARTER.map(|degrees| stand(&outline, degrees));
     let count = |scale: f64| {
         ways.iter()
             .map(|way| in_rows(way.width * scale, way.height * scale, tray, gap_mm))

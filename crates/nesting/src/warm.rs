@@ -55,6 +55,14 @@ impl Search<'_> {
             if no_room.is_empty() || board.rooms.is_empty() {
                 return no_room;
             }
+            let n_only_here = self.n_only_here(round, board);
+            let only_here = no_room.partition_point(|&copy| copy < n_only_here);
+            if only_here > 0 {
+                if !packer.all(board, &no_room[..only_here], 0) {
+                    return no_room;
+                }
+                no_room.drain(..only_here);
+            }
             if round == self.max_rerolls {
                 if packer.all(board, &no_room, 0) {
                     return Vec::new();
@@ -106,6 +114,10 @@ impl Search<'_> {
         for _ in 0..N_EXCHANGES {
             let mut rounds = before.clone();
             if !exchange(&mut rounds, self.max_rerolls + 1, &mut chance) {
+                continue;
+            }
+            let may_lie = |&piece: &usize| !self.request.pieces[piece].fresh_only;
+            if !rounds.iter().skip(1).flatten().all(may_lie) {
                 continue;
             }
             let Some(sizes) = self.sizes_of(sizes, &rounds) else { continue };

@@ -4,7 +4,7 @@
 //! Nothing is judged here: ratios count, single times depend on the machine.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -18,6 +18,7 @@ use crate::shell;
 
 mod nesting;
 mod pages;
+mod strips;
 mod timing;
 
 /// The table says what was measured where; numbers are medians.
@@ -29,6 +30,9 @@ pub(crate) struct Options {
     /// Also build everything from nothing, in a folder of its own, and time that (10 to 20 minutes)
     #[arg(long)]
     cold: bool,
+    /// A folder of published strip benchmarks as JSON, measured with the cutting plans or as a part of their own
+    #[arg(long, value_name = "FOLDER")]
+    strips: Option<PathBuf>,
 }
 
 /// A section of the page.
@@ -44,6 +48,8 @@ enum Part {
     Timing,
     /// Cutting plans beside an outside packer (about 20 minutes)
     Nesting,
+    /// Published strips beside an outside packer, where their folder is given
+    Strips,
     /// Building and checking
     Builds,
 }
@@ -57,6 +63,7 @@ impl Part {
             Self::Engines => "Engines",
             Self::Timing => "Order of work and calendar, beside CP-SAT",
             Self::Nesting => "Cutting plans, beside spyrrow",
+            Self::Strips => "Published strips, beside spyrrow",
             Self::Builds => "Building and checking",
         }
     }
@@ -85,12 +92,20 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
         thread::available_parallelism().map_or(1, usize::from)
     );
     // Cutting plans are measured without the program.
-    if options.part.is_empty() || options.part.iter().any(|part| *part != Part::Nesting) {
+    let needs_none = |part: &Part| matches!(part, Part::Nesting | Part::Strips);
+    if options.part.is_empty() || !options.part.iter().all(needs_none) {
         shell::run(&mut shell::cargo(&["build", "--release", "--package", "sugarwright"]))?;
     }
     for part in Part::value_variants() {
         let heading = part.heading();
-        let is_asked = options.part.is_empty() || options.part.contains(part);
+        let is_named = |part: Part| options.part.is_empty() || options.part.contains(&part);
+        let is_asked = match part {
+            // Without their folder, what was measured with it stays.
+            Part::Strips => {
+                options.strips.is_some() && (is_named(*part) || is_named(Part::Nesting))
+            }
+            _ => is_named(*part),
+        };
         let section = if is_asked {
             match part {
                 Part::Plans => whole_plans(&target)?,
@@ -98,11 +113,18 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
                 Part::Engines => engines(&target.join("criterion"))?,
                 Part::Timing => timing::timing(&target)?,
                 Part::Nesting => nesting::nesting(&target)?,
+                Part::Strips => match &options.strips {
+                    Some(folder) => strips::strips(&target, folder)?,
+                    None => continue,
+                },
                 Part::Builds => builds(&target, options.cold)?,
             }
         } else {
             section(&before, heading).to_owned()
         };
+        if *part == Part::Strips && section.trim().is_empty() {
+            continue;
+        }
         page += &format!("\n## {heading}\n\n{}\n", section.trim());
     }
     fs::write(&path, page).context("cannot write docs/benchmarks.md")?;

@@ -11,7 +11,8 @@ use std::time::Instant;
 use anyhow::{Context, Result, ensure};
 use nesting::{
     Budget, Outline, Piece, Rerolls, Rotation, SheetSize, SheetsRequest, StripRequest,
-    check_cut_short, check_sheets, fresh_bound_mm2, plan_least_area, plan_sheets_on, plan_strip,
+    check_cut_short, check_sheets, check_strip, fresh_bound_mm2, plan_least_area, plan_sheets_on,
+    plan_strip,
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -20,12 +21,12 @@ use crate::outside::{self, Downloads};
 use crate::shell;
 
 /// The general packer our strips are held against; MIT.
-const SPYRROW: &str = "spyrrow==0.9.0";
+pub(super) const SPYRROW: &str = "spyrrow==0.9.0";
 /// Seconds of two processor cores, and how many seeds.
 const LIMITS: [(u32, u64); 2] = [(2, 5), (10, 2)];
 /// Seconds of two processor cores for sheets and dough.
 const SHEETS_S: f64 = 10.0;
-const N_THREADS: usize = 2;
+pub(super) const N_THREADS: usize = 2;
 /// So many ticks a second `/proc` counts.
 const TICKS: f64 = 100.0;
 
@@ -45,10 +46,18 @@ struct Set {
     request: SheetsRequest,
 }
 
+/// What the packer says of a strip.
 #[derive(Deserialize)]
-struct Outside {
-    length_mm: f64,
-    processor_s: f64,
+pub(super) struct Outside {
+    pub(super) length_mm: f64,
+    pub(super) processor_s: f64,
+}
+
+/// A strip beside the packer's, of the same pieces by the same processor time.
+pub(super) struct Beside {
+    /// Share of the dough used, ours and the packer's.
+    pub(super) used: [f64; 2],
+    pub(super) processor_s: f64,
 }
 
 /// Measures strips, sheets and dough.
@@ -114,47 +123,26 @@ fn strip_row(
     folder: &Path,
 ) -> Result<String> {
     let request = &set.request;
-    let items: Vec<Value> = request
-        .pieces
-        .iter()
-        .map(|piece| json!({"points": piece.outline, "qty": piece.n}))
-        .collect();
-    let asked = json!({
-        "width_mm": request.sheet.width_mm,
-        "gap_mm": request.gap_mm,
-        "edge_margin_mm": request.edge_margin_mm,
-        "items": items,
-    });
-    let file = folder.join("strip.json");
-    fs::write(&file, asked.to_string())?;
-    let area_mm2: f64 = request.pieces.iter().map(|p| area(&p.outline) * p.n as f64).sum();
+    let strip = StripRequest {
+        pieces: request.pieces.clone(),
+        width_mm: request.sheet.width_mm,
+        gap_mm: request.gap_mm,
+        edge_margin_mm: request.edge_margin_mm,
+        budget: request.budget,
+        seed: 1,
+    };
     let (mut ours, mut theirs, mut took) = (Vec::new(), Vec::new(), Vec::new());
     for seed in 1..=n_seeds {
-        let mut pack = shell::command(python);
-        pack.arg("fixtures/nesting/strip.py").arg(&file);
-        pack.args([seconds.to_string(), seed.to_string()]);
-        let outside: Outside = serde_json::from_str(&shell::read(&mut pack)?)
-            .context("spyrrow printed something else")?;
-        theirs.push(area_mm2 / (request.sheet.width_mm * outside.length_mm));
-        let strip = StripRequest {
-            pieces: request.pieces.clone(),
-            width_mm: request.sheet.width_mm,
-            gap_mm: request.gap_mm,
-            edge_margin_mm: request.edge_margin_mm,
-            // The search takes its last, small steps when most of the budget is spent: about so many queries are made in the time.
-            budget: Budget { evaluations: (outside.processor_s * speed(request)) as u64 },
-            seed,
-        };
-        let start = processor_s()?;
-        let plan = plan_strip(&strip, N_THREADS, &mut |_, _| until(start + outside.processor_s))?;
-        ours.push(plan.dough_use);
-        took.push(outside.processor_s);
+        let Beside { used, processor_s } = beside(&strip, seconds, seed, python, folder)?;
+        ours.push(used[0]);
+        theirs.push(used[1]);
+        took.push(processor_s);
     }
     let (ours, theirs) = (median(ours), median(theirs));
     Ok(format!(
         "| {} | {} | {seconds} s, {n_seeds} | {:.1} s | {:.1} % | {:.1} % | {:.3} |",
         set.name,
-        n_pieces(request),
+        n_pieces(&request.pieces),
         median(took),
         ours * 100.0,
         theirs * 100.0,
@@ -162,9 +150,51 @@ fn strip_row(
     ))
 }
 
+/// Packs a strip by the packer in so many seconds, then by us in the processor time it took.
+pub(super) fn beside(
+    strip: &StripRequest,
+    seconds: u32,
+    seed: u64,
+    python: &Path,
+    folder: &Path,
+) -> Result<Beside> {
+    let item = |piece: &Piece| -> Value {
+        let angles = match &piece.rotation {
+            Rotation::Angles(degrees) => json!(degrees),
+            _ => Value::Null,
+        };
+        json!({"points": piece.outline, "qty": piece.n, "orientations": angles})
+    };
+    let asked = json!({
+        "width_mm": strip.width_mm,
+        "gap_mm": strip.gap_mm,
+        "edge_margin_mm": strip.edge_margin_mm,
+        "items": strip.pieces.iter().map(item).collect::<Vec<_>>(),
+    });
+    let file = folder.join("strip.json");
+    fs::write(&file, asked.to_string())?;
+    let mut pack = shell::command(python);
+    pack.arg("fixtures/nesting/strip.py").arg(&file);
+    pack.args([seconds.to_string(), seed.to_string()]);
+    let Outside { length_mm, processor_s } =
+        serde_json::from_str(&shell::read(&mut pack)?).context("spyrrow printed something else")?;
+    let area_mm2: f64 = strip.pieces.iter().map(|p| area(&p.outline) * p.n as f64).sum();
+    let request = StripRequest {
+        // The search takes its last, small steps when most of the budget is spent: about so many queries are made in the time.
+        budget: Budget { evaluations: (processor_s * speed(&strip.pieces)) as u64 },
+        seed,
+        ..strip.clone()
+    };
+    let start = self::processor_s()?;
+    let plan = plan_strip(&request, N_THREADS, &mut |_, _| until(start + processor_s))?;
+    ensure!(check_strip(&request, &plan).is_empty(), "a strip is not sound");
+    let used = [plan.dough_use, area_mm2 / (strip.width_mm * length_mm)];
+    Ok(Beside { used, processor_s })
+}
+
 /// Queries a second, roughly; more where most of them are far apart.
-fn speed(request: &SheetsRequest) -> f64 {
-    if n_pieces(request) > 100 { 1.2e6 } else { 0.85e6 }
+fn speed(pieces: &[Piece]) -> f64 {
+    if n_pieces(pieces) > 100 { 1.2e6 } else { 0.85e6 }
 }
 
 fn sheets_row(set: &Set, fill: Option<usize>) -> Result<String> {
@@ -182,7 +212,7 @@ fn sheets_row(set: &Set, fill: Option<usize>) -> Result<String> {
     Ok(format!(
         "| {} | {} | {} | {} | {} | {} | {} |",
         set.name,
-        n_pieces(&request),
+        n_pieces(&request.pieces),
         super::time(time.as_secs_f64() * 1e9),
         n_fresh.unwrap_or_default(),
         plan.n_fresh,
@@ -194,7 +224,7 @@ fn sheets_row(set: &Set, fill: Option<usize>) -> Result<String> {
 fn dough_row(set: &Set, n_rerolls: usize, used: f64) -> Result<String> {
     let mut request = set.request.clone();
     request.rerolls.max = n_rerolls;
-    request.budget.evaluations = (SHEETS_S * 2.0 * speed(&request)) as u64;
+    request.budget.evaluations = (SHEETS_S * 2.0 * speed(&request.pieces)) as u64;
     let (start, clock) = (processor_s()?, Instant::now());
     let mut first = None;
     let plans = plan_least_area(&request, 0.0, N_THREADS, &mut |_, fresh_mm2| {
@@ -219,11 +249,11 @@ fn dough_row(set: &Set, n_rerolls: usize, used: f64) -> Result<String> {
     ))
 }
 
-fn n_pieces(request: &SheetsRequest) -> usize {
-    request.pieces.iter().map(|piece| piece.n).sum()
+pub(super) fn n_pieces(pieces: &[Piece]) -> usize {
+    pieces.iter().map(|piece| piece.n).sum()
 }
 
-fn median(mut values: Vec<f64>) -> f64 {
+pub(super) fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     let n = values.len();
     (values[(n - 1) / 2] + values[n / 2]) / 2.0
@@ -297,7 +327,7 @@ fn asked(pieces: Vec<Piece>, sheet: SheetSize) -> SheetsRequest {
 }
 
 fn piece(outline: Outline, n: usize) -> Piece {
-    Piece { outline, n, n_optional: 0, rotation: Rotation::Free }
+    Piece { outline, n, n_optional: 0, rotation: Rotation::Free, mirror: false, fresh_only: false }
 }
 
 fn oval(width: f64, height: f64) -> Outline {

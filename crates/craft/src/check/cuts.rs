@@ -128,6 +128,7 @@ fn check_layout(
             x_mm: cut.x_mm,
             y_mm: cut.y_mm,
             rotation_deg: cut.rotation_deg,
+            mirrored: cut.mirrored,
         })
         .collect();
     let rules = LayoutRules { width_mm, length_mm, gap_mm, margin_mm, tolerance_mm: ROUNDING_MM };

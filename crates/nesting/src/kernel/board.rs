@@ -30,6 +30,7 @@ impl Room {
 pub(crate) struct Spot {
     pub(crate) sheet: usize,
     pub(crate) angle: f32,
+    pub(crate) mirrored: bool,
     pub(crate) at: [f32; 2],
 }
 
@@ -116,7 +117,7 @@ impl<'a> Board<'a> {
             shapes,
             members: rooms.iter().map(|_| Members::default()).collect(),
             rooms,
-            spots: vec![Spot { sheet: NOWHERE, angle: 0.0, at: [0.0; 2] }; n],
+            spots: vec![Spot { sheet: NOWHERE, angle: 0.0, mirrored: false, at: [0.0; 2] }; n],
             member_at: vec![0; n],
             shape_of,
             xs: vec![0.0; n * stride],
@@ -195,7 +196,7 @@ impl<'a> Board<'a> {
     /// Lays a copy down; it may overlap others.
     pub(crate) fn lay(&mut self, copy: usize, turned: &Turned, sheet: usize, at: [f32; 2]) {
         self.lift(copy);
-        self.spots[copy] = Spot { sheet, angle: turned.angle, at };
+        self.spots[copy] = Spot { sheet, angle: turned.angle, mirrored: turned.mirrored, at };
         let members = &mut self.members[sheet];
         self.member_at[copy] = members.ids.len();
         members.set(
@@ -234,7 +235,8 @@ impl<'a> Board<'a> {
     pub(crate) fn put(&mut self, copy: usize, sheet: usize, placement: &Placement) {
         let (place, shape) = (self.shape_of[copy], self.shape(copy));
         let mut turned = Turned::default();
-        shape.turn(place, placement.rotation_deg.to_radians() as f32, &mut turned);
+        let angle = placement.rotation_deg.to_radians() as f32;
+        shape.turn_as(place, angle, placement.mirrored, &mut turned);
         self.lay(copy, &turned, sheet, shape.center_of(placement));
     }
 

@@ -1,9 +1,9 @@
 //! What the kernel knows of a piece, and the piece turned by an angle.
 
-use super::{LANES, MOST_POLES, grow::grown, poles::poles};
+use super::{LANES, MOST_POLES, board::Spot, grow::grown, poles::poles};
 use crate::{
     Error, Outline, Piece, Placement, Rotation,
-    clean::{CleanPiece, area, turned_bounds},
+    clean::{CleanPiece, angles, area, turned_bounds},
 };
 
 /// Added to the gap so that single precision never falls short of it.
@@ -35,8 +35,10 @@ pub(crate) struct Shape {
     /// Fourth root of the area of its convex hull.
     pub(crate) extent_root: f32,
     pub(crate) rotation: Rotation,
-    /// The piece at the angles it is first tried at.
+    /// The piece at the angles it is first tried at; where it may be mirrored, then mirrored at the same angles.
     pub(crate) turns: Vec<Turned>,
+    /// Angles it is first tried at.
+    pub(crate) n_angles: usize,
 }
 
 /// A shape turned by an angle, about its centroid.
@@ -44,6 +46,8 @@ pub(crate) struct Shape {
 pub(crate) struct Turned {
     pub(crate) shape: usize,
     pub(crate) angle: f32,
+    /// Whether it was mirrored first.
+    pub(crate) mirrored: bool,
     pub(crate) xs: Vec<f32>,
     pub(crate) ys: Vec<f32>,
     pub(crate) pole_xs: [f32; MOST_POLES],
@@ -63,7 +67,7 @@ impl Shape {
         gap_mm: f64,
     ) -> Result<Vec<Self>, Error> {
         let both = clean.iter().zip(pieces).enumerate();
-        both.map(|(place, (clean, piece))| Self::new(place, &clean.outline, piece.rotation, gap_mm))
+        both.map(|(place, (clean, piece))| Self::new(place, &clean.outline, piece, gap_mm))
             .collect()
     }
 
@@ -71,14 +75,9 @@ impl Shape {
     ///
     /// # Errors
     /// The gap cannot be put around it.
-    fn new(
-        piece: usize,
-        outline: &Outline,
-        rotation: Rotation,
-        gap_mm: f64,
-    ) -> Result<Self, Error> {
+    fn new(place: usize, outline: &Outline, piece: &Piece, gap_mm: f64) -> Result<Self, Error> {
         let corners = grown(outline, (gap_mm + SLACK_MM) / 2.0).ok_or(Error::BadOutline {
-            piece,
+            piece: place,
             what: "has a detail the gap cannot be put around",
         })?;
         let grown_mm2 = area(&corners);
@@ -111,49 +110,57 @@ impl Shape {
             diameter_mm: diameter as f32,
             breadth_mm: (high[0] - low[0]).min(high[1] - low[1]) as f32,
             extent_root: hull_area(&centered).sqrt().sqrt() as f32,
-            rotation,
+            rotation: piece.rotation.clone(),
             turns: Vec::new(),
+            n_angles: 0,
         };
         for (i, pole) in found.iter().enumerate() {
             shape.pole_xs[i] = pole.center[0] as f32;
             shape.pole_ys[i] = pole.center[1] as f32;
             shape.pole_rs[i] = pole.radius as f32;
         }
-        let n_angles = match rotation {
-            Rotation::Free => N_ANGLES,
-            Rotation::Quarter => 4,
-            Rotation::Fixed => 1,
-        };
-        shape.turns = (0..n_angles)
-            .map(|i| {
+        let angles = angles(&piece.rotation, N_ANGLES);
+        shape.n_angles = angles.len();
+        let ways: &[bool] = if piece.mirror { &[false, true] } else { &[false] };
+        for mirrored in ways {
+            for angle in &angles {
                 let mut turned = Turned::default();
-                shape.turn(piece, i as f32 / n_angles as f32 * TAU, &mut turned);
-                turned
-            })
-            .collect();
+                shape.turn_as(place, *angle as f32, *mirrored, &mut turned);
+                shape.turns.push(turned);
+            }
+        }
         Ok(shape)
     }
 
-    /// Turns the shape; `place` is its place among the shapes.
-    pub(crate) fn turn(&self, place: usize, angle: f32, into: &mut Turned) {
-        let (sin, cos) = match self.rotation {
+    /// Turns the shape as it lies somewhere; `place` is its place among the shapes.
+    pub(crate) fn turn_like(&self, place: usize, spot: &Spot, into: &mut Turned) {
+        self.turn_as(place, spot.angle, spot.mirrored, into);
+    }
+
+    /// Mirrors the shape or not, then turns it.
+    pub(crate) fn turn_as(&self, place: usize, angle: f32, mirrored: bool, into: &mut Turned) {
+        let (sin, cos) = match self.told_deg(angle) {
             // Quarter turns leave straight edges straight to the last digit.
-            Rotation::Quarter => {
-                [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)][quarters(angle) as usize]
+            Some(degrees) if degrees % 90.0 == 0.0 => {
+                [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)]
+                    [(degrees / 90.0).rem_euclid(4.0) as usize % 4]
             }
-            Rotation::Fixed => (0.0, 1.0),
-            Rotation::Free => match near_quarter(angle) {
-                Some(at) => [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)][at],
-                None => angle.sin_cos(),
-            },
+            Some(degrees) => {
+                let (sin, cos) = degrees.to_radians().sin_cos();
+                (sin as f32, cos as f32)
+            }
+            None => angle.sin_cos(),
         };
+        let side = if mirrored { -1.0 } else { 1.0 };
         into.shape = place;
         into.angle = angle;
+        into.mirrored = mirrored;
         into.xs.resize(self.xs.len(), 0.0);
         into.ys.resize(self.xs.len(), 0.0);
         let (mut low, mut high) = ([f32::MAX; 2], [f32::MIN; 2]);
         let corners = self.xs.iter().zip(&self.ys);
         for ((&x, &y), (to_x, to_y)) in corners.zip(into.xs.iter_mut().zip(&mut into.ys)) {
+            let x = side * x;
             let (tx, ty) = (x * cos - y * sin, x * sin + y * cos);
             (*to_x, *to_y) = (tx, ty);
             low = [low[0].min(tx), low[1].min(ty)];
@@ -161,7 +168,7 @@ impl Shape {
         }
         (into.low, into.high) = (low, high);
         for i in 0..MOST_POLES {
-            let (x, y) = (self.pole_xs[i], self.pole_ys[i]);
+            let (x, y) = (side * self.pole_xs[i], self.pole_ys[i]);
             let real = self.pole_rs[i] > 0.0;
             into.pole_xs[i] = if real { x * cos - y * sin } else { FAR_MM };
             into.pole_ys[i] = if real { x * sin + y * cos } else { FAR_MM };
@@ -180,34 +187,47 @@ impl Shape {
     }
 
     /// Where the outline's own origin goes when the centroid lies at a place.
-    pub(crate) fn placement(&self, piece: usize, angle: f32, at: [f32; 2]) -> Placement {
-        let degrees = match self.rotation {
-            Rotation::Quarter => quarters(angle) as f64 * 90.0,
-            Rotation::Fixed => 0.0,
-            Rotation::Free => match near_quarter(angle) {
-                Some(at) => at as f64 * 90.0,
-                None => f64::from(angle).to_degrees().rem_euclid(360.0),
-            },
-        };
-        let [x, y] = self.turned_center(degrees);
+    pub(crate) fn placement(&self, piece: usize, spot: &Spot) -> Placement {
+        let rotation_deg = self
+            .told_deg(spot.angle)
+            .unwrap_or_else(|| f64::from(spot.angle).to_degrees().rem_euclid(360.0));
+        let [x, y] = self.turned_center(rotation_deg, spot.mirrored);
         Placement {
             piece,
-            x_mm: f64::from(at[0]) - x,
-            y_mm: f64::from(at[1]) - y,
-            rotation_deg: degrees,
+            x_mm: f64::from(spot.at[0]) - x,
+            y_mm: f64::from(spot.at[1]) - y,
+            rotation_deg,
+            mirrored: spot.mirrored,
+        }
+    }
+
+    /// The angle as plans tell it, if it is one the rotation names or a quarter turn, rounding aside.
+    fn told_deg(&self, angle: f32) -> Option<f64> {
+        match &self.rotation {
+            Rotation::Fixed => Some(0.0),
+            Rotation::Quarter => Some(f64::from(quarters(angle)) * 90.0),
+            Rotation::Free => near_quarter(angle).map(|at| at as f64 * 90.0),
+            Rotation::Angles(degrees) => {
+                let off = |degrees: f64| {
+                    let turns = (degrees.to_radians() - f64::from(angle)) / std::f64::consts::TAU;
+                    (turns - turns.round()).abs()
+                };
+                degrees.iter().copied().min_by(|&a, &b| off(a).total_cmp(&off(b)))
+            }
         }
     }
 
     /// Where the centroid lies for a placement.
     pub(crate) fn center_of(&self, placement: &Placement) -> [f32; 2] {
-        let [x, y] = self.turned_center(placement.rotation_deg);
+        let [x, y] = self.turned_center(placement.rotation_deg, placement.mirrored);
         [(placement.x_mm + x) as f32, (placement.y_mm + y) as f32]
     }
 
-    /// The centroid of the outline turned about its own origin.
-    fn turned_center(&self, degrees: f64) -> [f64; 2] {
+    /// The centroid of the outline mirrored or not, then turned about its own origin.
+    fn turned_center(&self, degrees: f64, mirrored: bool) -> [f64; 2] {
         let (sin, cos) = degrees.to_radians().sin_cos();
         let [x, y] = self.center;
+        let x = if mirrored { -x } else { x };
         [x * cos - y * sin, x * sin + y * cos]
     }
 }

@@ -66,6 +66,8 @@ fn optional_copies_cost_no_dough() {
         n: 0,
         n_optional: 30,
         rotation: nesting::Rotation::Free,
+        mirror: false,
+        fresh_only: false,
     });
     for one in planned(&request, 0.0, 2).plans {
         let optional = |round: usize| -> usize {

@@ -16,6 +16,8 @@ fn request() -> SheetsRequest {
             n: 8,
             n_optional: 0,
             rotation: Rotation::Quarter,
+            mirror: false,
+            fresh_only: false,
         }],
         sheet: SheetSize { width_mm: 150.0, length_mm: 150.0 },
         stock: vec![],
@@ -134,7 +136,14 @@ fn outlines_drawn_clockwise_with_double_corners_or_very_many_corners_are_cut_all
     let doubled: nesting::Outline = circle(40).into_iter().flat_map(|p| [p, p]).collect();
     for outline in [clockwise, doubled, circle(5_000)] {
         let mut request = request();
-        request.pieces[0] = Piece { outline, n: 4, n_optional: 0, rotation: Rotation::Free };
+        request.pieces[0] = Piece {
+            outline,
+            n: 4,
+            n_optional: 0,
+            rotation: Rotation::Free,
+            mirror: false,
+            fresh_only: false,
+        };
         let plan = planned(&request);
         assert_eq!(check_sheets(&request, &plan), []);
         // (150 - 6 + 2) / 62 = 2 in a row and 2 rows.

@@ -23,6 +23,8 @@ pub(crate) fn instance(json: &str) -> SheetsRequest {
                 n: item["qty"].as_u64().expect("a count") as usize,
                 n_optional: 0,
                 rotation: Rotation::Free,
+                mirror: false,
+                fresh_only: false,
             }
         })
         .collect();
@@ -84,6 +86,8 @@ pub(crate) fn squares(n: usize) -> SheetsRequest {
             n,
             n_optional: 0,
             rotation: Rotation::Quarter,
+            mirror: false,
+            fresh_only: false,
         }],
         sheet: SheetSize { width_mm: 214.5, length_mm: 266.5 },
         stock: vec![],
@@ -114,6 +118,8 @@ fn stock_is_used_before_fresh_sheets_and_one_shape_a_sheet_is_kept_where_it_cost
         n: 9,
         n_optional: 0,
         rotation: Rotation::Free,
+        mirror: false,
+        fresh_only: false,
     });
     request.stock = vec![nesting::Stock { size: request.sheet, n: 3 }];
     let plan = planned(&request);

@@ -2,10 +2,13 @@
 
 mod areas;
 mod broken;
+mod counts;
 mod instances;
 mod laws;
 mod rows;
+mod rules;
 mod strips;
+mod turning;
 
 use std::ops::ControlFlow;
 

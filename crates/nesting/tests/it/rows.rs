@@ -70,7 +70,7 @@ fn rows_on_sheets_have_their_closed_form_count_and_turn_only_what_may_turn() {
     let mut request = squares(15);
     request.pieces[0].outline = rectangle(50.0, 65.0);
     for (rotation, n_sheets) in [(Rotation::Quarter, 1), (Rotation::Fixed, 2)] {
-        request.pieces[0].rotation = rotation;
+        request.pieces[0].rotation = rotation.clone();
         let plan = plan_rows(&request).expect("a plan");
         assert_eq!(check_sheets(&request, &plan), []);
         assert_eq!(plan.n_fresh, n_sheets, "{rotation:?}");

@@ -3,8 +3,7 @@
 use std::ops::ControlFlow;
 
 use nesting::{
-    Budget, LayoutRules, Outline, Piece, Rotation, StripPlan, StripRequest, check_layout,
-    plan_sheets_on, plan_strip,
+    Budget, Piece, Rotation, StripPlan, StripRequest, check_strip, plan_sheets_on, plan_strip,
 };
 
 use crate::{instances::instance, rectangle};
@@ -25,17 +24,7 @@ fn strip_of(json: &str, evaluations: u64) -> StripRequest {
 fn laid(request: &StripRequest, n_threads: usize) -> StripPlan {
     let plan =
         plan_strip(request, n_threads, &mut |_, _| ControlFlow::Continue(())).expect("a plan");
-    let rules = LayoutRules {
-        width_mm: request.width_mm,
-        length_mm: plan.length_mm,
-        gap_mm: request.gap_mm,
-        margin_mm: request.edge_margin_mm,
-        tolerance_mm: 0.001,
-    };
-    let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
-    assert_eq!(check_layout(0, &outlines, &plan.placements, &rules), []);
-    let n: usize = request.pieces.iter().map(|piece| piece.n).sum();
-    assert_eq!(plan.placements.len(), n);
+    assert_eq!(check_strip(request, &plan), []);
     plan
 }
 
@@ -60,6 +49,8 @@ fn squares_lie_in_rows_on_a_strip() {
             n: 20,
             n_optional: 0,
             rotation: Rotation::Quarter,
+            mirror: false,
+            fresh_only: false,
         }],
         width_mm: 214.5,
         gap_mm: 2.0,
@@ -81,6 +72,8 @@ fn copies_of(name: &str, n: usize) -> Piece {
         n,
         n_optional: 0,
         rotation: Rotation::Free,
+        mirror: false,
+        fresh_only: false,
     }
 }
 
@@ -108,6 +101,30 @@ fn one_shape_comes_from_fewer_sheets_at_once() {
         request.pieces = vec![copies_of(name, n)];
         request.budget.evaluations = 1;
         assert_eq!(crate::planned(&request).n_fresh, n_sheets, "{n} x {name}");
+    }
+}
+
+#[test]
+fn a_strip_that_cannot_be_shorter_ends_the_search() {
+    // One square is 50 + 8 mm long however long one searches; a row of four too.
+    for n in [1, 4] {
+        let request = StripRequest {
+            pieces: vec![Piece {
+                outline: rectangle(50.0, 50.0),
+                n,
+                n_optional: 0,
+                rotation: Rotation::Fixed,
+                mirror: false,
+                fresh_only: false,
+            }],
+            width_mm: 214.5,
+            gap_mm: 2.0,
+            edge_margin_mm: 4.0,
+            budget: Budget { evaluations: u64::MAX },
+            seed: 1,
+        };
+        let plan = laid(&request, 1);
+        assert!((58.0 - 0.001..58.01).contains(&plan.length_mm), "{}", plan.length_mm);
     }
 }
 

@@ -240,6 +240,7 @@ mod tests {
             x_mm: 0.0,
             y_mm: 0.0,
             rotation_deg: 0.0,
+            mirrored: false,
         };
         let cuts = ["fox", "fox", "fox", "pear-2", "star", "star", "fox"].map(cut);
         assert_eq!(numbered(&cuts), "1 to 3 fox, 4 pear 2, 5 and 6 star, 7 fox");

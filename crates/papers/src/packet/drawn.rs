@@ -84,15 +84,18 @@ pub(super) fn laid_out(
     for (cut, number) in placements.iter().zip(1..) {
         let Some(shape) = shapes.get(cut.design.as_str()) else { continue };
         let CutDocument { x_mm, y_mm, rotation_deg, .. } = cut;
+        let side = if cut.mirrored { -1.0 } else { 1.0 };
+        let mirrored = if cut.mirrored { " scale(-1 1)" } else { "" };
         let _ = write!(
             elements,
-            r##"<path d="{}" transform="scale({shrink:.6}) translate({x_mm} {y_mm}) rotate({rotation_deg})" fill="#f6ecd8" stroke="{INK}" stroke-width="{:.4}" stroke-linejoin="round"/>"##,
+            r##"<path d="{}" transform="scale({shrink:.6}) translate({x_mm} {y_mm}) rotate({rotation_deg}){mirrored}" fill="#f6ecd8" stroke="{INK}" stroke-width="{:.4}" stroke-linejoin="round"/>"##,
             shape.outline_d,
             0.18 / shrink,
         );
         if numbers == Numbers::Shown {
             let (sin, cos) = rotation_deg.to_radians().sin_cos();
             let [x, y] = shape.middle;
+            let x = side * x;
             let (x, y) = (x * cos - y * sin + x_mm, x * sin + y * cos + y_mm);
             let _ = write!(
                 elements,

@@ -137,8 +137,13 @@ pub(super) fn on_ruler(title: &str, definitions: Element, laid: Flow, scale: Sca
 /// Draws outlines in their places; `corner` is the upper left corner of what they lie on.
 pub(super) fn outlines(laid: &[Lying<'_>], key: &str, scale: Scale, corner: [f64; 2]) -> Element {
     let outlines = laid.iter().map(|Lying { placement, place, .. }| {
-        Element::reference(&format!("{key}-{place}"))
-            .turned_and_moved(placement.rotation_deg, [placement.x_mm, placement.y_mm])
+        let shape = Element::reference(&format!("{key}-{place}"));
+        let shape = if placement.mirrored {
+            Element::group([shape.set("transform", "scale(-1 1)")])
+        } else {
+            shape
+        };
+        shape.turned_and_moved(placement.rotation_deg, [placement.x_mm, placement.y_mm])
     });
     Element::group([Element::group(outlines)
         .scaled_and_moved(scale.shown(1.0), corner)
@@ -215,6 +220,7 @@ fn edges(ring: &[[f64; 2]]) -> impl Iterator<Item = [[f64; 2]; 2]> {
 /// Returns where a point of a cookie lies on its sheet.
 fn on_sheet(placement: &CutDocument, [x, y]: [f64; 2]) -> [f64; 2] {
     let (sin, cos) = placement.rotation_deg.to_radians().sin_cos();
+    let x = if placement.mirrored { -x } else { x };
     [x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm]
 }
 

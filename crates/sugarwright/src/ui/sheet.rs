@@ -76,14 +76,18 @@ fn lying<'a>(
 }
 
 fn outline(cut: &CutDocument, shape: usize, class: &str) -> Markup {
-    let transform =
-        format!("translate({:.2} {:.2}) rotate({:.2})", cut.x_mm, cut.y_mm, cut.rotation_deg);
+    let mirrored = if cut.mirrored { " scale(-1 1)" } else { "" };
+    let transform = format!(
+        "translate({:.2} {:.2}) rotate({:.2}){mirrored}",
+        cut.x_mm, cut.y_mm, cut.rotation_deg
+    );
     html! { use href={ "#shape-" (shape) } class=(class) transform=(transform) {} }
 }
 
 /// Where a point of a cookie lies on its sheet.
 fn turned(cut: &CutDocument, [x, y]: [f64; 2]) -> [f64; 2] {
     let (sin, cos) = cut.rotation_deg.to_radians().sin_cos();
+    let x = if cut.mirrored { -x } else { x };
     [x * cos - y * sin + cut.x_mm, x * sin + y * cos + cut.y_mm]
 }
 

@@ -234,6 +234,9 @@ pub struct CutDocument {
     pub y_mm: f64,
     /// Rotation about the origin, clockwise on the page.
     pub rotation_deg: f64,
+    /// Whether the outline is mirrored (x becomes -x) before it is rotated.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub mirrored: bool,
 }
 
 /// One tray.

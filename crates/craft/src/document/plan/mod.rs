@@ -1,7 +1,8 @@
 //! `plan.json`, format 1: the whole plan of one order, with its days among the maker's other open orders.
 //!
 //! Paths and placements are in millimeters, y down, the origin at the top left of the cutter shape's bounding box.
-//! A placement rotates the shape about that origin by `rotation_deg`, clockwise on the page, then moves it by `x_mm`, `y_mm`.
+//! A placement mirrors the shape (x becomes -x) where it says so, rotates it about that origin by `rotation_deg`,
+//! clockwise on the page, then moves it by `x_mm`, `y_mm`.
 //! Numbers are rounded once, on writing.
 
 mod kitchen_work;

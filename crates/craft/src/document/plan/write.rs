@@ -431,6 +431,7 @@ fn placement(
         x_mm: round(cut.x_mm, 3),
         y_mm: round(cut.y_mm, 3),
         rotation_deg: round(cut.rotation_deg, 4),
+        mirrored: cut.mirrored,
     }
 }
 
