@@ -141,9 +141,17 @@ fn shades_that_several_orders_need_within_days_are_mixed_once() {
         mass: Mass::g(grams),
         sessions: (session, session),
     };
-    let order = |title: &str, later: i64, shades| OrderWork {
-        shades,
-        ..work(title, day.saturating_add(later.days()), NOON, 1000.0)
+    // Icing of a third of a batch each: it is made together.
+    let order = |title: &str, later: i64, shades| {
+        let mut work = work(title, day.saturating_add(later.days()), NOON, 1000.0);
+        work.steps[3].batches = Some(Batches {
+            recipe: "icing".to_owned(),
+            amount: 350.0,
+            most: 1000.0,
+            each: Span::minutes(20.0),
+            once: Span::ZERO,
+        });
+        OrderWork { shades, ..work }
     };
     // Two reds that pass for one, whites that need no mixing, and a blue of one order alone.
     let one = order("One", 0, vec![shade("#c8553d", 92.0, 1), shade("#ffffff", 300.0, 1)]);

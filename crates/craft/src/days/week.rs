@@ -223,15 +223,14 @@ fn is_stale(kitchen: &Kitchen, order: &OrderWork, spans: &[timing::Span]) -> boo
     made.zip(used).is_some_and(|(made, used)| used - made > keeps)
 }
 
+/// How late all orders are together, and for how many of them the icing is too old.
+type Badness = (i64, usize);
+
 /// Finds which orders make something together: neighbors by their hand-over, where it saves a batch, adds no tardiness and
 /// makes no icing too old.
 ///
-/// `badness` places groups of orders and returns how late all are together, and for how many the icing is too old; nothing
-/// if they cannot be placed.
-fn pools(
-    orders: &[OrderWork],
-    badness: &mut dyn FnMut(&[Group]) -> Option<(i64, usize)>,
-) -> Vec<Group> {
+/// `badness` places groups of orders; nothing if they cannot be placed.
+fn pools(orders: &[OrderWork], badness: &mut dyn FnMut(&[Group]) -> Option<Badness>) -> Vec<Group> {
     let first = |order: usize| orders[order].handovers.first().map(ZonedDateTime::date);
     let mut by_due: Vec<usize> = (0..orders.len()).collect();
     by_due.sort_by_key(|&order| first(order));
@@ -254,7 +253,7 @@ fn pools(
             now = Some(apart);
             let mut with = groups.clone();
             with.splice(at..at + 2, [joined]);
-            let is_as_good = |with: &(i64, usize)| with.0 <= apart.0 && with.1 <= apart.1;
+            let is_as_good = |with: &Badness| with.0 <= apart.0 && with.1 <= apart.1;
             if let Some(so_bad) = badness(&with).filter(is_as_good) {
                 (groups, now) = (with, Some(so_bad));
                 continue 'groups;

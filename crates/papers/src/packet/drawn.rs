@@ -119,26 +119,37 @@ pub(super) fn line(outline_d: &str) -> String {
 }
 
 /// Size of the numbers on cuts at true size, and how far from an edge they stand where a shape has room.
-const TRUE_NUMBER_MM: f64 = 6.0;
+pub(super) const TRUE_NUMBER_MM: f64 = 6.0;
 
-/// Draws a dough sheet at true size: its edge, and the outline of each cut with its number.
-pub(super) fn true_sheet(sheet: &SheetDocument, designs: &[DesignDocument]) -> String {
+/// Draws a number at true size.
+pub(super) fn true_number(number: usize, [x, y]: [f64; 2]) -> String {
+    format!(
+        r#"<text x="{x:.3}" y="{:.3}" font-family="Ysabeau Office" font-size="{TRUE_NUMBER_MM}" text-anchor="middle" fill="{SOFT_INK}">{number}</text>"#,
+        y + TRUE_NUMBER_MM * 0.36,
+    )
+}
+
+/// Draws a dough sheet at true size: its edge and the outline of each cut; and tells where the numbers of the cuts stand.
+pub(super) fn true_sheet(
+    sheet: &SheetDocument,
+    designs: &[DesignDocument],
+) -> (String, Vec<(usize, [f64; 2])>) {
     let SheetDocument { width_mm, length_mm, placements, .. } = sheet;
     let mut elements = format!(
         r#"<rect width="{width_mm}" height="{length_mm}" fill="none" stroke="{SOFT_INK}" stroke-width="0.3"/>"#
     );
+    let mut numbers = Vec::new();
     for (cut, number) in placements.iter().zip(1..) {
         let Some(design) = designs.iter().find(|design| design.id == cut.design) else { continue };
         let CutDocument { x_mm, y_mm, rotation_deg, .. } = cut;
         let [x, y] = number_point(design, TRUE_NUMBER_MM);
         let (sin, cos) = rotation_deg.to_radians().sin_cos();
-        let (x, y) = (x * cos - y * sin + x_mm, x * sin + y * cos + y_mm);
+        numbers.push((number, [x * cos - y * sin + x_mm, x * sin + y * cos + y_mm]));
         let outline = line(&design.outline_d);
         let _ = write!(
             elements,
-            r#"<g transform="translate({x_mm} {y_mm}) rotate({rotation_deg})">{outline}</g><text x="{x:.3}" y="{:.3}" font-family="Ysabeau Office" font-size="{TRUE_NUMBER_MM}" text-anchor="middle" fill="{SOFT_INK}">{number}</text>"#,
-            y + TRUE_NUMBER_MM * 0.36,
+            r#"<g transform="translate({x_mm} {y_mm}) rotate({rotation_deg})">{outline}</g>"#
         );
     }
-    elements
+    (elements, numbers)
 }

@@ -10,7 +10,10 @@ use quantity::Length;
 use serde::Serialize;
 
 use super::{
-    drawn::{AROUND_OUTLINE_MM, INK, SOFT_INK, line, svg, svg_window},
+    drawn::{
+        AROUND_OUTLINE_MM, INK, SOFT_INK, TRUE_NUMBER_MM as NUMBER_MM, line, svg, svg_window,
+        true_number,
+    },
     files::{Files, Picture},
 };
 use crate::words::{few, listed, size, spoken, titled, unique};
@@ -86,6 +89,7 @@ impl Outline<'_> {
     fn large(&self) -> Large {
         Large {
             content: line(self.path_d),
+            numbers: Vec::new(),
             corner: self.corner(),
             size_mm: self.size_mm(),
             name: self.name(),
@@ -132,6 +136,8 @@ impl Outlines {
 pub(super) struct Large {
     /// Elements of SVG, in millimeters.
     pub(super) content: String,
+    /// Numbers and where they stand, each on the parts that hold it whole.
+    pub(super) numbers: Vec<(usize, [f64; 2])>,
     /// Its upper left corner.
     pub(super) corner: [f64; 2],
     /// Width and height.
@@ -243,7 +249,19 @@ fn tile_pages(large: &Large, key: &str, files: &mut Files) -> Vec<Page> {
         let [x, y] = tile.start;
         let size = [0, 1].map(|axis| TILE_MM[axis].min(whole[axis] - tile.start[axis]));
         let corner = [left + x, top + y];
-        let content = format!("{}{}", large.content, marks(corner, size, x, y, whole));
+        let is_inside = |at: &[f64; 2]| {
+            [0, 1].iter().all(|&axis| {
+                let from_edge = at[axis] - corner[axis];
+                from_edge >= NUMBER_MM && from_edge <= size[axis] - NUMBER_MM
+            })
+        };
+        let numbers: String = large
+            .numbers
+            .iter()
+            .filter(|(_, at)| is_inside(at))
+            .map(|&(number, at)| true_number(number, at))
+            .collect();
+        let content = format!("{}{numbers}{}", large.content, marks(corner, size, x, y, whole));
         let words = format!(
             "part {} of {n}, column {}, row {}; lay the dashed lines of neighbors on each other; {}",
             number + 1,

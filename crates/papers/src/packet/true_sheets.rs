@@ -26,8 +26,10 @@ pub(super) fn true_sheets(
     let large = |(place, sheet): (usize, &SheetDocument)| {
         let SheetDocument { width_mm, length_mm, placements, .. } = sheet;
         let measured = size(Length::mm(*width_mm), Length::mm(*length_mm), kitchen.units.measures);
+        let (content, numbers) = true_sheet(sheet, &document.designs);
         Large {
-            content: true_sheet(sheet, &document.designs),
+            content,
+            numbers,
             corner: [-AROUND_OUTLINE_MM; 2],
             size_mm: [*width_mm, *length_mm].map(|mm| mm + 2.0 * AROUND_OUTLINE_MM),
             name: titled(&sheet_name(sheets, place)),
