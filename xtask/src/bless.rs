@@ -16,7 +16,7 @@ pub(crate) struct Options {
 }
 
 /// Files of which the program itself writes the page that explains them.
-const EXPLAINED: [&str; 15] = [
+const EXPLAINED: [&str; 17] = [
     "order",
     "kitchen",
     "choices",
@@ -32,6 +32,8 @@ const EXPLAINED: [&str; 15] = [
     "sequence-answer",
     "schedule-request",
     "schedule-answer",
+    "nest-request",
+    "nest-answer",
 ];
 
 /// Writes the pages, then runs the tests with snapshots overwritten by what the tests see.

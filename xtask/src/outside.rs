@@ -13,6 +13,9 @@ use crate::shell;
 /// Reads the calendar files we write; BSD-2-Clause.
 const ICALENDAR: &str = "icalendar==7.3.2";
 
+/// Measures distances between polygons; BSD-3-Clause.
+const SHAPELY: &str = "shapely==2.1.2";
+
 /// Drawings of many hands, as people really draw; CC BY-SA 4.0.
 const OPENMOJI: (&str, &str) = ("@iconify-json/openmoji", "1.2.29");
 
@@ -55,8 +58,8 @@ pub(crate) fn set_up(target: &Path, downloads: Downloads) -> [Outside; 4] {
     [
         Outside {
             variable: "SUGARWRIGHT_OUTSIDE_PYTHON",
-            check: "calendar files against the Python package icalendar",
-            place: python(&target.join("outside-venv"), &[ICALENDAR], downloads),
+            check: "calendar files and layouts against the Python packages icalendar and shapely",
+            place: python(&target.join("outside-venv"), &[ICALENDAR, SHAPELY], downloads),
         },
         Outside {
             variable: "SUGARWRIGHT_OPENMOJI",

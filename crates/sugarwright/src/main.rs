@@ -60,9 +60,11 @@ enum Command {
     /// Find gels that give colors: JSON in, JSON out.
     Tint(AnswerArguments),
     /// Put the sections of cookies in an order of work that leaves little waiting: JSON in, JSON out.
-    Sequence(TimingArguments),
+    Sequence(RequestArguments),
     /// Place the tasks of orders among working windows, so that each is ready in time and fresh: JSON in, JSON out.
-    Schedule(TimingArguments),
+    Schedule(RequestArguments),
+    /// Lay pieces out on dough sheets, whose scraps are rolled again, on a strip or on trays: JSON in, JSON out.
+    Nest(RequestArguments),
     /// Write a sample order folder to start from.
     Sample {
         /// Where to write it: a new or empty folder.
@@ -99,13 +101,13 @@ impl From<AnswerArguments> for command::answer::Request {
 }
 
 #[derive(Debug, clap::Args)]
-struct TimingArguments {
+struct RequestArguments {
     /// The request (see `sugarwright schema`); - reads it from the standard input.
     request: PathBuf,
 }
 
-impl From<TimingArguments> for command::answer::Request {
-    fn from(arguments: TimingArguments) -> Self {
+impl From<RequestArguments> for command::answer::Request {
+    fn from(arguments: RequestArguments) -> Self {
         Self { file: arguments.request, kitchen: None }
     }
 }
@@ -443,6 +445,7 @@ fn main() -> ExitCode {
         Some(Command::Tint(arguments)) => command::answer::tint_colors(&arguments.into()),
         Some(Command::Sequence(arguments)) => command::answer::sequence_sections(&arguments.into()),
         Some(Command::Schedule(arguments)) => command::answer::schedule_orders(&arguments.into()),
+        Some(Command::Nest(arguments)) => command::answer::nest_pieces(&arguments.into()),
         Some(Command::Sample { folder, which }) => command::sample::write(&folder, &which),
         Some(Command::Schema { name, explain }) => command::schema::print_schema(&name, explain),
     };

@@ -9,6 +9,7 @@ mod choices;
 pub mod dry;
 mod error;
 pub mod kitchen;
+pub mod nest;
 mod order;
 pub mod plan;
 mod range;

@@ -224,6 +224,8 @@ mod tests {
             ("sequence-answer", include_str!("../../../../docs/sequence-answer-file.md")),
             ("schedule-request", include_str!("../../../../docs/schedule-request-file.md")),
             ("schedule-answer", include_str!("../../../../docs/schedule-answer-file.md")),
+            ("nest-request", include_str!("../../../../docs/nest-request-file.md")),
+            ("nest-answer", include_str!("../../../../docs/nest-answer-file.md")),
         ] {
             let expected = reference(name).expect("a page");
             assert!(

@@ -8,13 +8,14 @@ use crate::document::{
     art::ArtDocument,
     calendar::{ScheduleAnswer, ScheduleRequest},
     dry::{DryAnswer, DryRequest},
+    nest::{NestAnswer, NestRequest},
     plan::PlanDocument,
     sequence::{SequenceAnswer, SequenceRequest},
     settle::{SettleAnswer, SettleRequest},
 };
 
 /// Names of the schemas there are.
-pub const SCHEMA_NAMES: [&str; 15] = [
+pub const SCHEMA_NAMES: [&str; 17] = [
     "order",
     "kitchen",
     "choices",
@@ -30,6 +31,8 @@ pub const SCHEMA_NAMES: [&str; 15] = [
     "sequence-answer",
     "schedule-request",
     "schedule-answer",
+    "nest-request",
+    "nest-answer",
 ];
 
 /// Returns a schema by its name.
@@ -55,6 +58,8 @@ pub fn schema(name: &str) -> Option<Value> {
         "sequence-answer" => Some(of::<SequenceAnswer>()),
         "schedule-request" => Some(of::<ScheduleRequest>()),
         "schedule-answer" => Some(of::<ScheduleAnswer>()),
+        "nest-request" => Some(of::<NestRequest>()),
+        "nest-answer" => Some(of::<NestAnswer>()),
         _ => None,
     }
 }

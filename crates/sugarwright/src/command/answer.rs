@@ -1,10 +1,12 @@
-//! `sugarwright settle REQUEST.json`, and `dry`, `tint`, `sequence` and `schedule` alike: a request as JSON in, an answer as
+//! `sugarwright settle REQUEST.json`, and `dry`, `tint`, `sequence`, `schedule` and `nest` alike: a request as JSON in, an answer as
 //! JSON out.
 
 use std::{
     fs,
     io::{self, Read},
     path::{Path, PathBuf},
+    thread,
+    time::Instant,
 };
 
 use craft::{
@@ -12,6 +14,7 @@ use craft::{
         FileError, answer_tints,
         calendar::{read_schedule_request, schedule},
         dry::{dry, read_dry_request},
+        nest::{nest, read_nest_request},
         read_kitchen, read_tint_request,
         sequence::{read_sequence_request, sequence},
         settle::{read_settle_request, settle},
@@ -74,6 +77,18 @@ pub fn sequence_sections(request: &Request) -> Result<(), Failure> {
 /// A file cannot be read, or something in it makes no sense.
 pub fn schedule_orders(request: &Request) -> Result<(), Failure> {
     answer(request, |_, text| schedule(&read_schedule_request(text)?))
+}
+
+/// Lays pieces out on sheets, a strip or trays.
+///
+/// # Errors
+/// A file cannot be read, or something in it makes no sense.
+pub fn nest_pieces(request: &Request) -> Result<(), Failure> {
+    let start = Instant::now();
+    let n_threads = thread::available_parallelism().map_or(1, usize::from);
+    answer(request, |_, text| {
+        nest(&read_nest_request(text)?, n_threads, &mut || start.elapsed().as_secs_f64())
+    })
 }
 
 fn answer<A: Serialize>(

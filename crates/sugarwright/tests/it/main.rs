@@ -5,6 +5,7 @@ mod art;
 mod bad_input;
 mod browser;
 mod letter;
+mod nest;
 mod outline;
 mod outside;
 mod pages;
