@@ -144,11 +144,14 @@ pub(super) fn true_sheet(
         let CutDocument { x_mm, y_mm, rotation_deg, .. } = cut;
         let [x, y] = number_point(design, TRUE_NUMBER_MM);
         let (sin, cos) = rotation_deg.to_radians().sin_cos();
+        let side = if cut.mirrored { -1.0 } else { 1.0 };
+        let mirrored = if cut.mirrored { " scale(-1 1)" } else { "" };
+        let x = side * x;
         numbers.push((number, [x * cos - y * sin + x_mm, x * sin + y * cos + y_mm]));
         let outline = line(&design.outline_d);
         let _ = write!(
             elements,
-            r#"<g transform="translate({x_mm} {y_mm}) rotate({rotation_deg})">{outline}</g>"#
+            r#"<g transform="translate({x_mm} {y_mm}) rotate({rotation_deg}){mirrored}">{outline}</g>"#
         );
     }
     (elements, numbers)

@@ -104,8 +104,9 @@ fn request(chance: &mut Chance, number: usize) -> Value {
             })
         })
         .collect();
+    let modes = ["sheets", "strip", "sheets", "trays"];
     json!({
-        "mode": ["sheets", "strip", "sheets", "trays"][number % 4],
+        "mode": modes[number % 4],
         "sheet": {"width_mm": 180.0 + 80.0 * chance.share(), "length_mm": 220.0 + 90.0 * chance.share()},
         "gap_mm": 6.0 * chance.share(), "edge_margin_mm": 8.0 * chance.share(),
         "rerolls": {"max": chance.below(3), "loss_share": 0.02},
