@@ -38,7 +38,8 @@ fn squares_come_on_the_sheets_strips_and_trays_their_closed_form_says() {
     assert_eq!(answer.fresh_area_mm2, 3.0 * 214.5 * 266.5);
     assert_eq!(answer.dough_use, (41.0 * 2500.0 / answer.fresh_area_mm2 * 1e6).round() / 1e6);
     assert!(answer.area_bound < answer.fresh_area_mm2 && answer.area_bound > 41.0 * 2500.0);
-    assert_eq!((answer.sheets_bound, answer.length_mm, answer.rerolls), (Some(2), None, Some(0)));
+    // 41 disks of the same area, 1 mm larger all around, over 208.5 x 260.5 mm: 2.02 sheets.
+    assert_eq!((answer.sheets_bound, answer.length_mm, answer.rerolls), (Some(3), None, Some(0)));
     assert!(!answer.trail.is_empty() && answer.heads_ups.is_empty());
 
     let mut strip = squares(20);
@@ -219,7 +220,9 @@ fn outlines_are_mended_with_a_heads_up_or_refused_by_item() {
     let answer = answered(&with(json!([[0, 50], [50, 50], [50, 0], [0, 0]])));
     assert_eq!((n_placed(&answer), answer.heads_ups.len()), (1, 0));
     for (outline, words) in [
-        (json!([[0, 0], [50, 50], [50, 0], [0, 50]]), "crosses itself"),
+        (json!([[0, 0], [50, 70], [50, 0], [0, 50]]), "crosses itself"),
+        // What it encloses on one side it loses on the other.
+        (json!([[0, 0], [50, 50], [50, 0], [0, 50]]), "encloses no area"),
         (
             json!([[0, 0], [25, 0], [25, 25], [50, 25], [50, 50], [25, 50], [25, 25], [0, 25]]),
             "touches itself",
@@ -245,7 +248,7 @@ fn very_many_corners_and_copies_are_laid_out_or_refused_in_words() {
         .map(|(sin, cos)| [25.0 * cos, 25.0 * sin])
         .collect();
     let mut request = with(json!(circle));
-    request["items"][0]["qty"] = json!(20);
+    request["items"][0]["qty"] = json!(14);
     assert_eq!(answered(&request).n_fresh, 1);
     let many: Vec<[f64; 2]> = (0..5).flat_map(|_| circle.clone()).collect();
     assert!(refused(&with(json!(many))).contains("25000 corners are more than 20000"));
