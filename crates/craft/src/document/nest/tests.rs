@@ -228,7 +228,8 @@ fn outlines_are_mended_with_a_heads_up_or_refused_by_item() {
             "touches itself",
         ),
         (json!([[0, 0], [100, 0], [50, 0.2]]), "is thinner than any cutter"),
-        (json!([[0, 0], [100, 0], [50, 0.001]]), "encloses no area"),
+        // Nothing but a spike.
+        (json!([[0, 0], [100, 0], [50, 0.001]]), "has fewer than three corners"),
         (json!([[0, 0], [50, 0]]), "has fewer than three corners"),
         (json!([]), "has fewer than three corners"),
         (json!([[0, 0], [1e300, 0], [50, 50]]), "has a coordinate that is no length"),
