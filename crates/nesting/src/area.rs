@@ -188,15 +188,11 @@ fn least_area(
         let sizes = search.sheets_of_area(area_mm2);
         attempt += 1;
         let patience = 1 + (n_failed / FAILURES).min(MOST_PATIENCE - 1);
-        let mut go_on = |evaluations| {
-            *is_canceled |= !tell(evaluations, &best);
-            !*is_canceled
-        };
-        let found = if attempt % 2 == 0 {
-            search.attempt_exchange(&best, &sizes, attempt / 2, patience, rest, &mut go_on)
-        } else {
-            search.attempt_warm(&best, sizes, attempt / 2, patience, rest, &mut go_on)
-        };
+        let found =
+            search.attempt_warm(&best, sizes, attempt, patience, rest, &mut |evaluations| {
+                *is_canceled |= !tell(evaluations, &best);
+                !*is_canceled
+            });
         match found.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
             Some(plan) => {
                 best = plan;

@@ -110,7 +110,7 @@ pub(crate) struct Search<'a> {
     pieces: Vec<CleanPiece>,
     shapes: Vec<Shape>,
     /// All copies, optional ones too.
-    pub(crate) n_copies: usize,
+    n_copies: usize,
     pub(crate) n_threads: usize,
     /// How often scraps are rolled, at most as often as the request allows.
     pub(crate) max_rerolls: usize,
@@ -149,10 +149,6 @@ impl<'a> Search<'a> {
             evaluations: 0,
             patterns: Patterns::default(),
         })
-    }
-
-    pub(crate) fn shape(&self, piece: usize) -> &Shape {
-        &self.shapes[piece]
     }
 
     /// Area of all pieces that must be cut.
@@ -422,7 +418,7 @@ impl<'a> Search<'a> {
     }
 
     /// Sheets rolled from so much dough, if any piece left could be cut from them.
-    pub(crate) fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
+    fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
         let smallest =
             left.iter().map(|copy| self.pieces[copy.piece].area_mm2).fold(f64::MAX, f64::min);
         self.sheets_of(area_mm2, smallest)
@@ -471,7 +467,7 @@ impl<'a> Search<'a> {
     }
 
     /// A round's sheets with copies beside them.
-    pub(crate) fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
+    fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
         // A sheet without room inside its margins keeps its place and takes nothing.
         let nothing = Room { low: [0.0; 2], high: [0.0; 2] };
         let rooms = sizes.iter().map(|&(size, _)| self.room(size).unwrap_or(nothing)).collect();
@@ -480,7 +476,7 @@ impl<'a> Search<'a> {
     }
 
     /// What is cut from the sheets of a round; a sheet from which nothing is cut is not rolled, but a fresh one was counted on.
-    pub(crate) fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
+    fn cut(&self, round: usize, filled: &Round<'_>) -> Vec<CutSheet> {
         let board = &filled.board;
         filled
             .sizes

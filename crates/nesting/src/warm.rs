@@ -1,17 +1,18 @@
 //! The same plan from a little less dough: every round keeps its pieces where they are, on sheets that got smaller.
 //!
 //! What overlaps is moved apart; a copy that stays in the way goes to the next round.
-//! In every second try a few copies of later rounds, chosen by chance, are then pressed in: each that finds room leaves later rounds more slack than dough.
-//! Tries in between exchange copies of two rounds, or send one to another round, by chance.
+//! Tries take turns at what else they change, by chance:
+//! nothing; a few copies of later rounds are pressed in, each of which leaves later rounds more slack than dough;
+//! a copy changes places with one of another shape from a later round.
 //! Where the last round does not come apart it is filled anew.
 
 use rand::{RngExt, seq::SliceRandom};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::{
-    CutSheet, Piece, SheetSize, SheetsPlan,
+    CutSheet, SheetSize, SheetsPlan,
     fill::Filler,
-    kernel::Board,
+    kernel::{Board, Turned},
     pack::Packer,
     pattern::fill_either,
     rounds::{Copy, Search},
@@ -21,10 +22,15 @@ use crate::{
 /// Shapes of later rounds that may fail to be pressed into a round.
 const N_FAILURES: usize = 1;
 
-/// Exchanges looked at in one try until the later rounds have room.
-const N_EXCHANGES: usize = 12;
-/// Share of exchanges in which a copy only goes to another round.
-const ONE_WAY: f64 = 0.3;
+/// What a try changes besides the size of the sheets.
+#[derive(Clone, Copy, PartialEq)]
+enum Change {
+    Nothing,
+    PressIn,
+    Exchange,
+}
+
+const CHANGES: [Change; 4] = [Change::PressIn, Change::Exchange, Change::Nothing, Change::Exchange];
 
 impl Search<'_> {
     /// A plan made from another one on sheets of given sizes, or nothing if some piece finds no room.
@@ -42,14 +48,21 @@ impl Search<'_> {
         let go_on = &mut |evaluations| go_on(so_far + evaluations);
         let mut packer = Packer::new(&mut chance, self.n_threads, effort, go_on);
         packer.patience = patience;
+        let change = CHANGES[(attempt % CHANGES.len() as u64) as usize];
         let needed: Vec<Copy> =
             self.copies(&mut chance, 0).into_iter().filter(|copy| !copy.optional).collect();
         let mut filler = Filler::new(self.chance(sizes.len(), attempt), needed.len());
         let mut patterns = std::mem::take(&mut self.patterns);
+        let last = from.sheets.iter().map(|sheet| sheet.round).max().unwrap_or(0);
+        // Copies change places in one round.
+        let changed = if last > 0 { chance.random_range(0..last) } else { 0 };
         let cut = self.cut_rounds(sizes, needed, &mut |round, board| {
             let before: Vec<&CutSheet> =
                 from.sheets.iter().filter(|sheet| sheet.round == round).collect();
             put_as_before(board, &before);
+            if change == Change::Exchange && round == changed {
+                change_places(board, &mut chance);
+            }
             packer.apart(board);
             let mut no_room = off_sheets(board);
             if no_room.is_empty() || board.rooms.is_empty() {
@@ -73,7 +86,7 @@ impl Search<'_> {
                 if no_room.is_empty() || packer.all(board, &no_room, 0) {
                     return Vec::new();
                 }
-            } else if attempt.is_multiple_of(2) {
+            } else if change == Change::PressIn {
                 no_room.shuffle(&mut chance);
                 no_room = packer.some(board, no_room, N_FAILURES);
                 no_room.sort_unstable();
@@ -86,158 +99,39 @@ impl Search<'_> {
         let plan = self.plan(cut?.0, &self.all_optional());
         self.is_sound(&plan).then_some(plan)
     }
-
-    /// The same where pieces change rounds: the areas tell at once how large the sheets of all rounds are.
-    ///
-    /// Later rounds are small and are packed first; only if they have room is the first one packed.
-    pub(crate) fn attempt_exchange(
-        &mut self,
-        from: &SheetsPlan,
-        sizes: &[(SheetSize, bool)],
-        attempt: u64,
-        patience: usize,
-        effort: u64,
-        go_on: &mut dyn FnMut(u64) -> bool,
-    ) -> Option<SheetsPlan> {
-        let before = by_round(from, &self.request.pieces);
-        if before.is_empty() || self.max_rerolls == 0 {
-            return None;
-        }
-        let mut chance = self.chance(sizes.len(), attempt ^ 0x2c1b_3c6d);
-        let so_far = self.evaluations;
-        let go_on = &mut |evaluations| go_on(so_far + evaluations);
-        let mut packer = Packer::new(&mut chance, self.n_threads, effort, go_on);
-        packer.patience = patience;
-        let mut filler = Filler::new(self.chance(sizes.len(), attempt), self.n_copies);
-        let mut patterns = std::mem::take(&mut self.patterns);
-        let mut found = None;
-        for _ in 0..N_EXCHANGES {
-            let mut rounds = before.clone();
-            if !exchange(&mut rounds, self.max_rerolls + 1, &mut chance) {
-                continue;
-            }
-            let may_lie = |&piece: &usize| !self.request.pieces[piece].fresh_only;
-            if !rounds.iter().skip(1).flatten().all(may_lie) {
-                continue;
-            }
-            let Some(sizes) = self.sizes_of(sizes, &rounds) else { continue };
-            let mut pack = |round: usize| -> Option<Vec<CutSheet>> {
-                let copies: Vec<Copy> =
-                    rounds[round].iter().map(|&piece| Copy { piece, optional: false }).collect();
-                let mut filled = self.round(&sizes[round], &copies);
-                let board = &mut filled.board;
-                let cut: Vec<&CutSheet> =
-                    from.sheets.iter().filter(|sheet| sheet.round == round).collect();
-                put_as_before(board, &cut);
-                let mut has_room = packer.all(board, &off_sheets(board), 0);
-                if !has_room && round > 0 {
-                    (0..copies.len()).for_each(|copy| board.lift(copy));
-                    let order: Vec<usize> = (0..copies.len()).collect();
-                    let left = fill_either(&mut filler, &mut patterns, board, &order, false, None);
-                    has_room = left.is_empty() || packer.all(board, &left, 0);
-                }
-                has_room.then(|| self.cut(round, &filled))
-            };
-            let later: Option<Vec<Vec<CutSheet>>> =
-                (1..rounds.len()).rev().map(&mut pack).collect();
-            if let Some(later) = later {
-                found = pack(0).map(|first| {
-                    first.into_iter().chain(later.into_iter().rev().flatten()).collect()
-                });
-                break;
-            }
-        }
-        self.evaluations +=
-            packer.evaluations + filler.evaluations + std::mem::take(&mut patterns.evaluations);
-        self.patterns = patterns;
-        let plan = self.plan(found?, &self.all_optional());
-        self.is_sound(&plan).then_some(plan)
-    }
-
-    /// Sizes of the sheets of all rounds, if each has enough dough.
-    fn sizes_of(
-        &self,
-        first: &[(SheetSize, bool)],
-        rounds: &[Vec<usize>],
-    ) -> Option<Vec<Vec<(SheetSize, bool)>>> {
-        let mut sizes = vec![first.to_vec()];
-        for round in 1..rounds.len() {
-            let rolled: f64 = sizes[round - 1].iter().map(|(size, _)| size.area_mm2()).sum();
-            let cut: f64 = rounds[round - 1].iter().map(|&piece| self.shape(piece).area_mm2).sum();
-            let left: Vec<Copy> = rounds[round..]
-                .iter()
-                .flatten()
-                .map(|&piece| Copy { piece, optional: false })
-                .collect();
-            let rest_mm2 = (rolled - cut) * (1.0 - self.request.rerolls.loss);
-            let next = self.rerolled_sheets(rest_mm2, &left);
-            if next.is_empty() {
-                return None;
-            }
-            sizes.push(next);
-        }
-        Some(sizes)
-    }
-}
-
-/// The pieces that must be cut, by the round they are cut in.
-fn by_round(from: &SheetsPlan, pieces: &[Piece]) -> Vec<Vec<usize>> {
-    let mut left: Vec<usize> = pieces.iter().map(|piece| piece.n).collect();
-    let mut rounds: Vec<Vec<usize>> = Vec::new();
-    for sheet in &from.sheets {
-        rounds.resize(rounds.len().max(sheet.round + 1), Vec::new());
-        for one in &sheet.placements {
-            // Optional copies are left out.
-            if left[one.piece] > 0 {
-                left[one.piece] -= 1;
-                rounds[sheet.round].push(one.piece);
-            }
-        }
-    }
-    rounds
-}
-
-/// Two pieces of different shapes change rounds, or one goes to another round; says whether something changed.
-fn exchange(
-    rounds: &mut Vec<Vec<usize>>,
-    most_rounds: usize,
-    chance: &mut Xoshiro256PlusPlus,
-) -> bool {
-    let from = chance.random_range(0..rounds.len());
-    if rounds[from].is_empty() {
-        return false;
-    }
-    let one = chance.random_range(0..rounds[from].len());
-    let piece = rounds[from][one];
-    if chance.random_bool(ONE_WAY) {
-        let to = chance.random_range(0..most_rounds.min(rounds.len() + 1));
-        if to == from {
-            return false;
-        }
-        rounds.resize(rounds.len().max(to + 1), Vec::new());
-        rounds[from].swap_remove(one);
-        rounds[to].push(piece);
-    } else {
-        let to = chance.random_range(0..rounds.len());
-        if to == from || rounds[to].is_empty() {
-            return false;
-        }
-        let other = chance.random_range(0..rounds[to].len());
-        if rounds[to][other] == piece {
-            return false;
-        }
-        rounds[from][one] = rounds[to][other];
-        rounds[to][other] = piece;
-    }
-    while rounds.last().is_some_and(Vec::is_empty) {
-        rounds.pop();
-    }
-    rounds.iter().all(|round| !round.is_empty())
 }
 
 /// Copies that lie nowhere.
 fn off_sheets(board: &Board<'_>) -> Vec<usize> {
     (0..board.shape_of.len()).filter(|&copy| board.spot(copy).is_none()).collect()
+}
+
+/// A copy of a later round takes the place of one of another shape.
+fn change_places(board: &mut Board<'_>, chance: &mut Xoshiro256PlusPlus) {
+    let off = off_sheets(board);
+    if off.is_empty() {
+        return;
+    }
+    let comes = off[chance.random_range(0..off.len())];
+    let others: Vec<usize> = (0..board.rooms.len())
+        .flat_map(|sheet| board.on(sheet))
+        .map(|&copy| copy as usize)
+        .filter(|&copy| board.shape_of[copy] != board.shape_of[comes])
+        .collect();
+    if others.is_empty() {
+        return;
+    }
+    let goes = others[chance.random_range(0..others.len())];
+    let Some(spot) = board.spot(goes) else { return };
+    board.lift(goes);
+    let shape = board.shape(comes);
+    let turn = &shape.turns[chance.random_range(0..shape.turns.len())];
+    let mut turned = Turned::default();
+    shape.turn_as(board.shape_of[comes], turn.angle, turn.mirrored, &mut turned);
+    if let Some((low, high)) = board.rooms[spot.sheet].reach(&turned) {
+        let at = [0, 1].map(|axis| spot.at[axis].clamp(low[axis], high[axis]));
+        board.lay(comes, &turned, spot.sheet, at);
+    }
 }
 
 /// Lays copies where they lay in another plan, moved back inside sheets that are smaller now.
