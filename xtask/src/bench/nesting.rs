@@ -27,6 +27,8 @@ const LIMITS: [(u32, u64); 2] = [(2, 5), (10, 2)];
 /// Seconds of two processor cores for sheets and dough.
 const SHEETS_S: f64 = 10.0;
 pub(super) const N_THREADS: usize = 2;
+/// Queries of a run that tells how fast they are.
+const SHORT_RUN: u64 = 1_000_000;
 /// So many ticks a second `/proc` counts.
 const TICKS: f64 = 100.0;
 
@@ -179,12 +181,14 @@ pub(super) fn beside(
     let Outside { length_mm, processor_s } =
         serde_json::from_str(&shell::read(&mut pack)?).context("spyrrow printed something else")?;
     let area_mm2: f64 = strip.pieces.iter().map(|p| area(&p.outline) * p.n as f64).sum();
-    let request = StripRequest {
-        // The search takes its last, small steps when most of the budget is spent: about so many queries are made in the time.
-        budget: Budget { evaluations: (processor_s * speed(&strip.pieces)) as u64 },
-        seed,
-        ..strip.clone()
-    };
+    let asks =
+        |evaluations: u64| StripRequest { budget: Budget { evaluations }, seed, ..strip.clone() };
+    // The search takes its last, small steps when most of the budget is spent: about so many queries are made in the time.
+    let speed = speed(|evaluations| {
+        let go_on = &mut |_, _| ControlFlow::Continue(());
+        Ok(plan_strip(&asks(evaluations), N_THREADS, go_on)?.evaluations)
+    })?;
+    let request = asks((processor_s * speed) as u64);
     let start = self::processor_s()?;
     let plan = plan_strip(&request, N_THREADS, &mut |_, _| until(start + processor_s))?;
     ensure!(check_strip(&request, &plan).is_empty(), "a strip is not sound");
@@ -192,9 +196,11 @@ pub(super) fn beside(
     Ok(Beside { used, processor_s })
 }
 
-/// Queries a second, roughly; more where most of them are far apart.
-fn speed(pieces: &[Piece]) -> f64 {
-    if n_pieces(pieces) > 100 { 1.2e6 } else { 0.85e6 }
+/// Queries a second in a short run, which returns how many it made.
+fn speed(run: impl FnOnce(u64) -> Result<u64>) -> Result<f64> {
+    let start = processor_s()?;
+    let made = run(SHORT_RUN)?;
+    Ok(made as f64 / (processor_s()? - start).max(1.0 / TICKS))
 }
 
 fn sheets_row(set: &Set, fill: Option<usize>) -> Result<String> {
@@ -224,7 +230,12 @@ fn sheets_row(set: &Set, fill: Option<usize>) -> Result<String> {
 fn dough_row(set: &Set, n_rerolls: usize, used: f64) -> Result<String> {
     let mut request = set.request.clone();
     request.rerolls.max = n_rerolls;
-    request.budget.evaluations = (SHEETS_S * 2.0 * speed(&request.pieces)) as u64;
+    let speed = speed(|evaluations| {
+        let short = SheetsRequest { budget: Budget { evaluations }, ..request.clone() };
+        let go_on = &mut |_: &_, _| ControlFlow::Continue(());
+        Ok(plan_least_area(&short, 0.0, N_THREADS, go_on)?.evaluations)
+    })?;
+    request.budget.evaluations = (SHEETS_S * 2.0 * speed) as u64;
     let (start, clock) = (processor_s()?, Instant::now());
     let mut first = None;
     let plans = plan_least_area(&request, 0.0, N_THREADS, &mut |_, fresh_mm2| {

@@ -1,6 +1,7 @@
 //! Strip benchmarks others published, ours beside spyrrow; they are read from a folder that is named and are no part of the project.
 //!
 //! A file holds `{"name", "strip_height", "items": [{"demand", "allowed_orientations", "shape": {"data": [[x, y], ...]}}]}`.
+//! Their strip is as high as it is told and as long as need be, ours as wide and as long: pieces that may not turn freely come in a quarter turned.
 //! Lengths are scaled so that the strip is as wide as our limits like it; gap and margin are none.
 
 use std::fs;
@@ -98,7 +99,7 @@ fn strip(instance: &Instance) -> StripRequest {
     let scale = WIDTH_MM / instance.strip_height;
     let piece = |item: &Item| {
         let mut outline: Vec<[f64; 2]> =
-            item.shape.data.iter().map(|point| point.map(|at| at * scale)).collect();
+            item.shape.data.iter().map(|[x, y]| [-y * scale, x * scale]).collect();
         // The first corner stands at the end again.
         if outline.len() > 1 && outline.first() == outline.last() {
             outline.pop();
@@ -132,7 +133,8 @@ mod tests {
             {"demand": 3, "allowed_orientations": [0, 180], "shape": {"data": [[0, 0], [4, 0], [4, 8], [0, 0]]}},
             {"demand": 1, "allowed_orientations": null, "shape": {"data": [[0, 0], [2, 0], [2, 2]]}}]}"#;
         let strip = strip(&serde_json::from_str(text).expect("an instance"));
-        assert_eq!(strip.pieces[0].outline, [[0.0, 0.0], [100.0, 0.0], [100.0, 200.0]]);
+        // Four of the forty that the strip is high are along their strip, so along ours too.
+        assert_eq!(strip.pieces[0].outline, [[0.0, 0.0], [0.0, 100.0], [-200.0, 100.0]]);
         assert_eq!(strip.pieces[0].rotation, Rotation::Angles(vec![0.0, 180.0]));
         assert_eq!((strip.pieces[1].rotation.clone(), strip.pieces[0].n), (Rotation::Free, 3));
     }
