@@ -73,11 +73,20 @@ fn hexagons_lie_in_a_honeycomb() {
         // All columns as long, the low ones half a step lower.
         let length = (f64::from(rows) - 0.5) * apart + apart - GAP_MM;
         let n = (columns * rows) as usize;
-        for rotation in [Rotation::Fixed, Rotation::Quarter] {
-            let request = request(hexagon(edge), n, rotation.clone(), [width, length]);
+        let check = |outline: Outline, rotation: Rotation| {
+            let request = request(outline, n, rotation.clone(), [width, length]);
             let plan = planned(&request);
             assert_eq!(check_sheets(&request, &plan), []);
             assert_eq!(plan.n_fresh, 1, "{n} of edge {edge} at {rotation:?}");
+        };
+        for rotation in [Rotation::Fixed, Rotation::Quarter, Rotation::Free] {
+            check(hexagon(edge), rotation);
+        }
+        // Where pieces turn freely it does not matter how the outline came in.
+        for turned in [0.137_f64, 0.9] {
+            let (sin, cos) = turned.sin_cos();
+            let turn = |[x, y]: [f64; 2]| [x * cos - y * sin, x * sin + y * cos];
+            check(hexagon(edge).into_iter().map(turn).collect(), Rotation::Free);
         }
     }
 }
