@@ -3,6 +3,7 @@
 //! Here the last fresh sheet may be smaller than a whole one, so that dough is counted by its area.
 //! Scraps make the sheets of the next round: S(k+1) = (1 - l) (S(k) - cut(k)), with S the area rolled in a round and l the loss of a rolling.
 //! The area is bisected with first fills, then lowered step by step: all rounds are packed again, sheets of scraps in the size that is left for them.
+//! A search that gains nothing for as long as it took to get there begins anew by other chances.
 //! The more re-rolls, the larger the part of the budget; each begins with the plan of one re-roll less if that needs less dough.
 //! Optional copies are placed at the end, on sheets after which nothing is rolled, so that they cost no dough.
 //!
@@ -31,7 +32,8 @@ const STEPS: (f64, f64) = (0.02, 0.001);
 /// A step that was found grows by so much.
 const LONGER: f64 = 1.5;
 
-/// After so many failures in a row it is tried longer, up to so many times as long.
+/// After so many failures in a row it is tried longer, up to so many times as long;
+/// once more queries were made since the last gain than up to it, the search begins anew.
 const FAILURES: usize = 8;
 const MOST_PATIENCE: usize = 5;
 
@@ -175,36 +177,54 @@ fn least_area(
         }
     }
     *is_canceled |= !tell(search.evaluations, &best);
+    let start = (best.clone(), search.ratios.clone());
+    let (mut now, mut best_ratios) = start.clone();
+    // Queries made when the search began (anew), and when it last found something.
+    let (mut begun, mut gained) = (search.evaluations, search.evaluations);
     let mut step = STEPS.0;
     let (mut attempt, mut n_failed) = (0, 0);
-    while !*is_canceled && search.evaluations < until && best.fresh_area_mm2 > 0.0 {
-        let area_mm2 = (best.fresh_area_mm2 * (1.0 - step)).max(bound_mm2);
-        if area_mm2 >= best.fresh_area_mm2 {
+    while !*is_canceled && search.evaluations < until && now.fresh_area_mm2 > 0.0 {
+        let area_mm2 = (now.fresh_area_mm2 * (1.0 - step)).max(bound_mm2);
+        if area_mm2 >= now.fresh_area_mm2 {
             break;
         }
         // A try costs something even if it fails at once, so that the search ends.
         search.evaluations += 1_000;
         let rest = until.saturating_sub(search.evaluations);
-        let sizes = search.sheets_of_area(area_mm2);
         attempt += 1;
+        let ratios = search.ratios.clone();
+        search.reshape(&now, attempt);
+        let sizes = search.sheets_of_area(area_mm2);
         let patience = 1 + (n_failed / FAILURES).min(MOST_PATIENCE - 1);
-        let found =
-            search.attempt_warm(&best, sizes, attempt, patience, rest, &mut |evaluations| {
-                *is_canceled |= !tell(evaluations, &best);
-                !*is_canceled
-            });
-        match found.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
+        let found = search.attempt_warm(&now, sizes, attempt, patience, rest, &mut |evaluations| {
+            *is_canceled |= !tell(evaluations, &best);
+            !*is_canceled
+        });
+        match found.filter(|plan| plan.fresh_area_mm2 < now.fresh_area_mm2) {
             Some(plan) => {
-                best = plan;
+                now = plan;
+                gained = search.evaluations;
+                if now.fresh_area_mm2 < best.fresh_area_mm2 {
+                    best = now.clone();
+                    best_ratios.clone_from(&search.ratios);
+                }
                 step = (step * LONGER).min(STEPS.0);
                 n_failed = 0;
             }
             None => {
+                search.ratios = ratios;
                 step = (step / 2.0).max(STEPS.1);
                 n_failed += 1;
+                let without_gain = search.evaluations - gained;
+                if n_failed > FAILURES && gained > begun && without_gain > gained - begun {
+                    (now, search.ratios) = start.clone();
+                    (begun, gained) = (search.evaluations, search.evaluations);
+                    (step, n_failed) = (STEPS.0, 0);
+                }
             }
         }
         *is_canceled |= !tell(search.evaluations, &best);
     }
+    search.ratios = best_ratios;
     Ok(best)
 }

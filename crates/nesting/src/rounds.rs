@@ -116,6 +116,8 @@ pub(crate) struct Search<'a> {
     pub(crate) max_rerolls: usize,
     /// Whether the last fresh sheet may be smaller than a whole one.
     pub(crate) cut_short: bool,
+    /// Width to length of each round's last sheet, where the search has found one.
+    pub(crate) ratios: Vec<Option<f64>>,
     pub(crate) evaluations: u64,
     pub(crate) patterns: Patterns,
 }
@@ -146,6 +148,7 @@ impl<'a> Search<'a> {
             n_threads: 1,
             max_rerolls: request.rerolls.max,
             cut_short: false,
+            ratios: vec![None; request.rerolls.max.min(n_copies) + 1],
             evaluations: 0,
             patterns: Patterns::default(),
         })
@@ -363,7 +366,7 @@ impl<'a> Search<'a> {
                 break;
             }
             let rest_mm2 = (rolled - cut_mm2) * (1.0 - self.request.rerolls.loss);
-            sizes = self.rerolled_sheets(rest_mm2, &left);
+            sizes = self.rerolled_sheets(round + 1, rest_mm2, &left);
             if sizes.is_empty() {
                 break;
             }
@@ -418,21 +421,26 @@ impl<'a> Search<'a> {
     }
 
     /// Sheets rolled from so much dough, if any piece left could be cut from them.
-    fn rerolled_sheets(&self, area_mm2: f64, left: &[Copy]) -> Vec<(SheetSize, bool)> {
+    fn rerolled_sheets(
+        &self,
+        round: usize,
+        area_mm2: f64,
+        left: &[Copy],
+    ) -> Vec<(SheetSize, bool)> {
         let smallest =
             left.iter().map(|copy| self.pieces[copy.piece].area_mm2).fold(f64::MAX, f64::min);
-        self.sheets_of(area_mm2, smallest)
+        self.sheets_of(round, area_mm2, smallest)
     }
 
     /// Sheets of stock and so much fresh dough.
     pub(crate) fn sheets_of_area(&self, area_mm2: f64) -> Vec<(SheetSize, bool)> {
         let mut sizes = self.first_sheets(0);
-        sizes.extend(self.sheets_of(area_mm2, 0.0));
+        sizes.extend(self.sheets_of(0, area_mm2, 0.0));
         sizes
     }
 
-    /// Full sheets, then one as wide as a sheet if it is half as long, else a square.
-    fn sheets_of(&self, area_mm2: f64, smallest_mm2: f64) -> Vec<(SheetSize, bool)> {
+    /// Full sheets, then one of the round's ratio; without that as wide as a sheet if it is half as long, else a square.
+    fn sheets_of(&self, round: usize, area_mm2: f64, smallest_mm2: f64) -> Vec<(SheetSize, bool)> {
         let full = self.request.sheet;
         let mut sizes = Vec::new();
         let mut rest = area_mm2;
@@ -441,15 +449,13 @@ impl<'a> Search<'a> {
             rest -= full.area_mm2();
         }
         if rest > smallest_mm2 {
-            let length = rest / full.width_mm;
-            let side = rest.sqrt();
-            let size = if length >= full.length_mm / 2.0 || side > full.width_mm {
-                SheetSize { width_mm: full.width_mm, length_mm: length }
-            } else if side > full.length_mm {
-                SheetSize { width_mm: rest / full.length_mm, length_mm: full.length_mm }
-            } else {
-                SheetSize { width_mm: side, length_mm: side }
+            let width = match self.ratios.get(round) {
+                Some(Some(ratio)) => (rest * ratio).sqrt(),
+                _ if rest / full.width_mm >= full.length_mm / 2.0 => full.width_mm,
+                _ => rest.sqrt(),
             };
+            let width_mm = width.max(rest / full.length_mm).min(full.width_mm);
+            let size = SheetSize { width_mm, length_mm: rest / width_mm };
             // A rest too small for its own margins is no sheet.
             sizes.extend(self.room(size).map(|_| (size, false)));
         }

@@ -5,6 +5,7 @@
 //! nothing; a few copies of later rounds are pressed in, each of which leaves later rounds more slack than dough;
 //! a copy changes places with one of another shape from a later round.
 //! Where the last round does not come apart it is filled anew.
+//! Scraps need not be rolled to a square: sheets of a few copies get other sides now and then.
 
 use rand::{RngExt, seq::SliceRandom};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -32,7 +33,33 @@ enum Change {
 
 const CHANGES: [Change; 4] = [Change::PressIn, Change::Exchange, Change::Nothing, Change::Exchange];
 
+/// Every so manieth try gives the last sheet of a later round other sides, where it carries so few copies that they feel it.
+const RESHAPES: u64 = 3;
+const FEW: usize = 6;
+/// Their ratio changes by up to e to the power of so much, and stays so near to a square.
+const OTHER_RATIO: f64 = 0.4;
+const FURTHEST_RATIO: f64 = 2.0;
+
 impl Search<'_> {
+    /// Gives the last sheet of a later round of a plan other sides, by chance.
+    pub(crate) fn reshape(&mut self, from: &SheetsPlan, attempt: u64) {
+        let last = from.sheets.iter().map(|sheet| sheet.round).max().unwrap_or(0);
+        if last == 0 || !attempt.is_multiple_of(RESHAPES) {
+            return;
+        }
+        let mut chance = self.chance(from.sheets.len(), attempt ^ 0x1656_67b1);
+        let round = chance.random_range(1..=last);
+        let Some(sheet) = from.sheets.iter().rfind(|sheet| sheet.round == round) else { return };
+        if sheet.placements.len() > FEW {
+            return;
+        }
+        if let Some(ratio) = self.ratios.get_mut(round) {
+            let by = (OTHER_RATIO * (2.0 * chance.random::<f64>() - 1.0)).exp();
+            let other = by * sheet.size.width_mm / sheet.size.length_mm;
+            *ratio = Some(other.clamp(1.0 / FURTHEST_RATIO, FURTHEST_RATIO));
+        }
+    }
+
     /// A plan made from another one on sheets of given sizes, or nothing if some piece finds no room.
     pub(crate) fn attempt_warm(
         &mut self,
