@@ -299,6 +299,22 @@ fn cookies_are_baked_ahead_and_frozen_where_nothing_else_is_in_time() {
 }
 
 #[test]
+fn what_is_iced_soon_after_the_oven_is_not_told_to_be_frozen() {
+    let kitchen = start_kitchen();
+    let ahead = work("One", date(2027, 6, 18), NOON, 1000.0).baked_ahead().expect("it is baked");
+    // Three days are left, so that nothing can lie in the freezer for long.
+    let (days, heads_ups) = week(&kitchen, &[ahead], date(2027, 6, 15)).days();
+    let of = |activity| days.entries.iter().find(|one| one.activity == activity);
+    let baked = of(Activity::Bake).expect("it bakes");
+    let iced = of(Activity::Decorate(1)).expect("it is iced");
+    assert!(iced.start.duration_since(&baked.end).as_hours() <= 48);
+    assert_eq!(of(Activity::Freeze), None);
+    let cool = of(Activity::Cool).expect("it cools");
+    assert_eq!(cool.end.duration_since(&baked.end).as_secs(), 2 * 3600);
+    assert!(heads_ups.iter().all(|one| !one.message.contains("frozen")), "{heads_ups:?}");
+}
+
+#[test]
 fn each_part_is_packed_by_the_evening_before_its_own_hand_over() {
     let kitchen = start_kitchen();
     let today = date(2027, 6, 1);

@@ -13,7 +13,7 @@ use super::{
     pool::{Bundle, Group, SharedStep},
     quoted,
     shades::mixed_once,
-    work::COOKIE_KEEPS,
+    work::{COOKIE_KEEPS, THAW},
 };
 use crate::{
     heads_up::{HeadsUp, Severity, Subject},
@@ -312,14 +312,7 @@ fn frozen(order: &OrderWork, entries: &[DayEntry]) -> Option<HeadsUp> {
     let baked = entries.iter().rfind(|entry| entry.activity == Activity::Bake)?;
     let handed = order.handovers.last()?;
     let days = (handed.date() - baked.end.date()).get_days();
-    let first_use = entries
-        .iter()
-        .filter(|entry| matches!(entry.activity, Activity::Decorate(_) | Activity::Pack))
-        .map(|entry| entry.start.clone())
-        .min_by_key(|start| start.timestamp())?;
-    let waits_h = first_use.duration_since(&baked.end).as_secs_f64() / 3600.0;
-    // What is iced the next day is not worth freezing.
-    if order.is_baked_ahead() && waits_h > FREEZING_PAYS.to_hours() {
+    if entries.iter().any(|entry| entry.activity == Activity::Freeze) {
         let message = format!(
             "The cookies for \"{}\" are baked on {} and frozen plain, which leaves room for the rest.",
             order.title,
@@ -474,11 +467,13 @@ pub(super) fn entries_of(
         else {
             continue;
         };
+        // Plain cookies that are iced so soon only cool and wait in a closed tin.
+        let is_soon = before.start - after.end <= minutes(FREEZING_PAYS);
         // A drying night and a stay in the freezer last until the next work; any other rest as long as it must.
-        let end = if matches!(kind, Activity::Dry | Activity::Freeze) {
-            before.start
-        } else {
-            after.end + minutes(rest.least)
+        let (kind, end) = match kind {
+            Activity::Freeze if is_soon => (Activity::Cool, after.end + minutes(rest.least - THAW)),
+            Activity::Freeze | Activity::Dry => (kind, before.start),
+            _ => (kind, after.end + minutes(rest.least)),
         };
         found.push(entry(kind, after.end, end, false));
     }

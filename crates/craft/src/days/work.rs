@@ -189,7 +189,7 @@ pub(super) const COOKIE_KEEPS: Span = Span::hours(7.0 * 24.0);
 /// Naked cookies keep about 60 days in the freezer (common practice, no source).
 const FROZEN_KEEPS: Span = Span::hours(60.0 * 24.0);
 /// They thaw in their closed box before they are iced (common practice, no source).
-const THAW: Span = Span::hours(3.0);
+pub(super) const THAW: Span = Span::hours(3.0);
 /// A softened sheet goes back into the refrigerator if it waits longer (common practice, no source).
 const TEMPERED_WAITS: Span = Span::minutes(60.0);
 
@@ -415,11 +415,6 @@ impl OrderWork {
             is_baked = true;
         }
         is_baked.then_some(work)
-    }
-
-    /// Tells whether its cookies are baked earlier and frozen plain.
-    pub(super) fn is_baked_ahead(&self) -> bool {
-        self.rests.iter().any(|rest| rest.activity == Some(Activity::Freeze))
     }
 
     /// Says when a step was to start in the days as they stood before; of several of one activity the first one.
