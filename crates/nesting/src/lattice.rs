@@ -160,6 +160,14 @@ fn clear_of(still: &Sides, moved: &Sides, right: f64) -> f64 {
     far
 }
 
+/// How far a copy that stands at the same place must go to the right so that it is clear of another one from there on.
+///
+/// Corners run counter-clockwise (positive area).
+pub(crate) fn pushed_right(still: &Ring, moved: &Ring) -> f64 {
+    let right = [1.0, 0.0];
+    clear_of(&sides(still, right), &sides(moved, right), 0.0) + APART_MM
+}
+
 /// What is told of two rows: phase and height of the second.
 #[derive(Clone, Copy)]
 struct Rows {

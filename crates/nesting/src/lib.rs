@@ -3,7 +3,7 @@
 //! [`plan_sheets`] places pieces on stock sheets, fresh sheets and sheets rolled from scraps;
 //! [`plan_least_area`] asks how little fresh dough is enough, where the last sheet may be smaller than a whole one;
 //! [`plan_strip`] lays pieces on a strip of least length, [`plan_trays`] in rows, [`plan_trays_turning`] at any angle where that saves a tray;
-//! [`plan_rows`] cuts sheets in rows, and [`cutting_order`] says which piece is cut when.
+//! [`plan_rows`] cuts sheets in rows, [`straight_rows`] tells the rows of a sheet, and [`cutting_order`] says which piece is cut when.
 //! [`check_sheets`] and [`check_trays`] look at an answer again, in f64 and without sharing code with the engines.
 //!
 //! Lengths are millimeters, y points down.
@@ -35,7 +35,7 @@ mod warm;
 
 pub use area::{AreaPlan, AreaPlans, fresh_bound_mm2, plan_least_area};
 pub use bound::strip_bound_mm;
-pub use by_hand::{cutting_order, plan_rows};
+pub use by_hand::{StraightRow, cutting_order, plan_rows, straight_rows};
 pub use check::{
     LayoutRules, Violation, check_cut_short, check_layout, check_sheets, check_strip, check_trays,
     check_turning,

@@ -78,20 +78,69 @@ pub struct Jump {
     pub capacity: usize,
 }
 
-/// A piece's box as it stands in a row.
+/// How copies of a piece stand in a row, by turns.
 #[derive(Clone, Copy)]
-struct Standing {
-    width: f64,
-    height: f64,
-    degrees: f64,
-    /// Top left corner of the turned box.
-    low: [f64; 2],
+pub(crate) struct Standing {
+    pub(crate) width: f64,
+    pub(crate) height: f64,
+    /// The first, third, fifth copy and the second, fourth, sixth: degrees, and the top left corner of the turned box.
+    pub(crate) turns: [(f64, [f64; 2]); 2],
+    /// How far the box of the next copy begins to the right of the box of such a copy.
+    pub(crate) steps: [f64; 2],
+}
+
+impl Standing {
+    /// All copies alike, their boxes a gap apart.
+    pub(crate) fn alike(outline: &Outline, degrees: f64, gap: f64) -> Self {
+        let (low, high) = turned_bounds(outline, degrees.to_radians());
+        let (width, height) = (high[0] - low[0], high[1] - low[1]);
+        Self { width, height, turns: [(degrees, low); 2], steps: [width + gap; 2] }
+    }
+
+    /// How many stand in a row.
+    fn n_in_row(&self, room: f64) -> usize {
+        let rest = room + EXACT_MM - self.width;
+        if rest < 0.0 {
+            return 0;
+        }
+        let pair = self.steps[0] + self.steps[1];
+        let n_pairs = (rest / pair).floor().clamp(0.0, 1e6);
+        1 + 2 * n_pairs as usize + usize::from(rest - n_pairs * pair >= self.steps[0])
+    }
+
+    /// How many stand on a tray.
+    fn n_on(&self, tray: SheetSize, gap: f64) -> usize {
+        self.n_in_row(tray.width_mm) * along(tray.length_mm, self.height, gap)
+    }
 }
 
 struct Row {
     height: f64,
+    /// Where its last box ends.
     width: f64,
-    pieces: Vec<usize>,
+    cuts: Vec<InRow>,
+}
+
+/// A copy in a row.
+#[derive(Clone, Copy)]
+struct InRow {
+    piece: usize,
+    /// Where its box begins.
+    left: f64,
+    /// Which of the two turns it has.
+    turn: usize,
+}
+
+impl Row {
+    /// Where the next copy of a piece would stand.
+    fn next(&self, piece: usize, standing: &Standing, gap: f64) -> InRow {
+        match self.cuts.last() {
+            Some(last) if last.piece == piece => {
+                InRow { piece, left: last.left + standing.steps[last.turn], turn: 1 - last.turn }
+            }
+            _ => InRow { piece, left: self.width + gap, turn: 0 },
+        }
+    }
 }
 
 /// Lays pieces out in straight rows.
@@ -119,6 +168,17 @@ pub(crate) fn lay_in_rows(
     request: &TraysRequest,
     angles: &dyn Fn(usize) -> Vec<f64>,
 ) -> Result<TraysPlan, Error> {
+    lay_standing(request, &|place, outline| {
+        let alike = |degrees| Standing::alike(outline, degrees, request.gap_mm);
+        angles(place).into_iter().map(alike).collect()
+    })
+}
+
+/// As [`plan_trays`], each piece in one of the ways it may stand.
+pub(crate) fn lay_standing(
+    request: &TraysRequest,
+    ways: &dyn Fn(usize, &Outline) -> Vec<Standing>,
+) -> Result<TraysPlan, Error> {
     check_size(request.tray)?;
     in_range("the gap", request.gap_mm, 0.0, 500.0)?;
     check_count(request.pieces.iter().fold(0, |n, piece| piece.n.saturating_add(n)))?;
@@ -126,12 +186,12 @@ pub(crate) fn lay_in_rows(
     let mut capacity = Vec::with_capacity(request.pieces.len());
     for (place, piece) in request.pieces.iter().enumerate() {
         let outline = clean(place, &piece.outline)?.outline;
-        let count = |way: &Standing| in_rows(way.width, way.height, request.tray, request.gap_mm);
-        // As the first angle has it unless another one gains something.
-        let ways = angles(place).into_iter().map(|degrees| stand(&outline, degrees));
+        let count = |way: &Standing| way.n_on(request.tray, request.gap_mm);
+        // As the first way has it unless another one gains something.
+        let ways = ways(place, &outline).into_iter();
         let best = ways.reduce(|best, way| if count(&way) > count(&best) { way } else { best });
         let Some(best) = best.filter(|way| count(way) > 0) else {
-            let upright = stand(&outline, 0.0);
+            let upright = Standing::alike(&outline, 0.0, request.gap_mm);
             return Err(Error::PieceTooLarge {
                 piece: place,
                 width_mm: upright.width,
@@ -148,11 +208,6 @@ pub(crate) fn lay_in_rows(
     let trays =
         classes.iter().flat_map(|&class| trays_of_class(request, &standing, class)).collect();
     Ok(TraysPlan { trays, capacity })
-}
-
-fn stand(outline: &Outline, degrees: f64) -> Standing {
-    let (low, high) = turned_bounds(outline, degrees.to_radians());
-    Standing { width: high[0] - low[0], height: high[1] - low[1], degrees, low }
 }
 
 fn in_rows(width: f64, height: f64, tray: SheetSize, gap: f64) -> usize {
@@ -176,15 +231,19 @@ fn trays_of_class(request: &TraysRequest, standing: &[Standing], class: usize) -
     for piece in copies {
         let one = standing[piece];
         let room = |row: &Row| {
-            row.width + gap + one.width <= tray.width_mm + EXACT_MM
+            row.next(piece, &one, gap).left + one.width <= tray.width_mm + EXACT_MM
                 && one.height <= row.height + EXACT_MM
         };
         match rows.iter_mut().find(|row| room(row)) {
             Some(row) => {
-                row.width += gap + one.width;
-                row.pieces.push(piece);
+                let next = row.next(piece, &one, gap);
+                row.width = next.left + one.width;
+                row.cuts.push(next);
             }
-            None => rows.push(Row { height: one.height, width: one.width, pieces: vec![piece] }),
+            None => {
+                let first = InRow { piece, left: 0.0, turn: 0 };
+                rows.push(Row { height: one.height, width: one.width, cuts: vec![first] });
+            }
         }
     }
     let heights: Vec<f64> = rows.iter().map(|row| row.height).collect();
@@ -193,17 +252,15 @@ fn trays_of_class(request: &TraysRequest, standing: &[Standing], class: usize) -
     let mut trays: Vec<Tray> = vec![Tray { placements: Vec::new(), size_class: class }; n_trays];
     let mut tops = vec![0.0; n_trays];
     for (row, &at) in rows.iter().zip(&tray_of) {
-        let mut left = 0.0;
-        for &piece in &row.pieces {
-            let one = standing[piece];
+        for &InRow { piece, left, turn } in &row.cuts {
+            let (degrees, low) = standing[piece].turns[turn];
             trays[at].placements.push(Placement {
                 piece,
-                x_mm: left - one.low[0],
-                y_mm: tops[at] - one.low[1],
-                rotation_deg: one.degrees,
+                x_mm: left - low[0],
+                y_mm: tops[at] - low[1],
+                rotation_deg: degrees,
                 mirrored: false,
             });
-            left += one.width + gap;
         }
         tops[at] += row.height + gap;
     }
@@ -268,7 +325,7 @@ pub fn tray_jumps(
     in_range("the smallest scale", from_scale, 0.01, 100.0)?;
     in_range("the largest scale", to_scale, from_scale, 100.0)?;
     let outline = clean(0, outline)?.outline;
-    let ways = QUARTER.map(|degrees| stand(&outline, degrees));
+    let ways = QUARTER.map(|degrees| Standing::alike(&outline, degrees, gap_mm));
     let count = |scale: f64| {
         ways.iter()
             .map(|way| in_rows(way.width * scale, way.height * scale, tray, gap_mm))

@@ -10,6 +10,7 @@ mod poles;
 mod shape;
 
 pub(crate) use board::{Board, Room, Spot};
+pub(crate) use grow::grown;
 pub(crate) use shape::{SLACK_MM, Shape, Turned};
 
 /// Values looked at in one go.

@@ -1,8 +1,8 @@
 //! Trays against closed forms.
 
 use nesting::{
-    Outline, Rotation, SheetSize, TrayPiece, TraysRequest, check_sheets, check_trays,
-    cutting_order, plan_rows, plan_trays, tray_jumps,
+    Outline, Rotation, SheetSize, StraightRow, TrayPiece, TraysRequest, check_sheets, check_trays,
+    cutting_order, plan_rows, plan_trays, straight_rows, tray_jumps,
 };
 
 use crate::{
@@ -75,6 +75,53 @@ fn rows_on_sheets_have_their_closed_form_count_and_turn_only_what_may_turn() {
         assert_eq!(check_sheets(&request, &plan), []);
         assert_eq!(plan.n_fresh, n_sheets, "{rotation:?}");
     }
+}
+
+#[test]
+fn triangles_stand_head_to_tail_where_that_saves_a_sheet() {
+    // Base and height 60, 2 apart: head to tail, the next stands 30 + 2 sqrt(1 + (30 / 60)^2) = 32.24 further,
+    // 1 + floor((214.5 - 8 - 60) / 32.24) = 5 in a row; boxes stand 62 apart, floor((206.5 + 2) / 62) = 3 in a row; 4 rows each.
+    let mut request = squares(12);
+    let triangle = vec![[0.0, 60.0], [60.0, 60.0], [30.0, 0.0]];
+    request.pieces[0].outline = triangle.clone();
+    for (rotation, n, n_sheets, row) in [
+        (Rotation::Free, 12, 1, (3, false)),
+        (Rotation::Free, 20, 1, (5, true)),
+        (Rotation::Quarter, 40, 2, (5, true)),
+        (Rotation::Fixed, 20, 2, (3, false)),
+    ] {
+        request.pieces[0].n = n;
+        request.pieces[0].rotation = rotation;
+        let plan = plan_rows(&request).expect("a plan");
+        assert_eq!(check_sheets(&request, &plan), []);
+        assert_eq!(plan.n_fresh, n_sheets, "{n}");
+        let rows = straight_rows(&[&triangle], &plan.sheets[0]).expect("rows");
+        let (n_in_row, head_to_tail) = row;
+        assert_eq!(rows[0], StraightRow { cuts: vec![(0, n_in_row)], head_to_tail }, "{n}");
+    }
+}
+
+#[test]
+fn what_is_optional_fills_rows_and_opens_no_sheet() {
+    let mut request = squares(18);
+    request.pieces[0].n_optional = 5;
+    let plan = plan_rows(&request).expect("a plan");
+    assert_eq!(check_sheets(&request, &plan), []);
+    assert_eq!((plan.n_fresh, plan.unplaced_optional), (1, vec![3]));
+}
+
+#[test]
+fn only_what_stands_in_lines_is_told_as_rows() {
+    let square = rectangle(50.0, 50.0);
+    let sheet = plan_rows(&squares(6)).expect("a plan").sheets.remove(0);
+    let row = |n| StraightRow { cuts: vec![(0, n)], head_to_tail: false };
+    assert_eq!(straight_rows(&[&square], &sheet), Some(vec![row(4), row(2)]));
+    let mut off = sheet.clone();
+    off.placements[1].y_mm += 10.0;
+    assert_eq!(straight_rows(&[&square], &off), None);
+    let mut turned = sheet;
+    turned.placements[1].rotation_deg = 45.0;
+    assert_eq!(straight_rows(&[&square], &turned), None);
 }
 
 #[test]
