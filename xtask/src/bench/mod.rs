@@ -16,8 +16,11 @@ use serde::Deserialize;
 use crate::metadata::Metadata;
 use crate::shell;
 
+mod cuts;
+mod growth;
 mod nesting;
 mod pages;
+mod sets;
 mod strips;
 mod timing;
 
@@ -50,6 +53,10 @@ enum Part {
     Nesting,
     /// Published strips beside an outside packer, where their folder is given
     Strips,
+    /// What cutting plans cost as the number of pieces grows
+    Growth,
+    /// Pictures of cutting plans, on a page of their own (about 5 minutes)
+    Cuts,
     /// Building and checking
     Builds,
 }
@@ -64,6 +71,8 @@ impl Part {
             Self::Timing => "Order of work and calendar, beside CP-SAT",
             Self::Nesting => "Cutting plans, beside spyrrow",
             Self::Strips => "Published strips, beside spyrrow",
+            Self::Growth => "Cutting plans, cost against the number of pieces",
+            Self::Cuts => "Cutting plans, drawn",
             Self::Builds => "Building and checking",
         }
     }
@@ -92,7 +101,8 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
         thread::available_parallelism().map_or(1, usize::from)
     );
     // Cutting plans are measured without the program.
-    let needs_none = |part: &Part| matches!(part, Part::Nesting | Part::Strips);
+    let needs_none =
+        |part: &Part| matches!(part, Part::Nesting | Part::Strips | Part::Growth | Part::Cuts);
     if options.part.is_empty() || !options.part.iter().all(needs_none) {
         shell::run(&mut shell::cargo(&["build", "--release", "--package", "sugarwright"]))?;
     }
@@ -117,6 +127,11 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
                     Some(folder) => strips::strips(&target, folder)?,
                     None => continue,
                 },
+                Part::Growth => growth::growth()?,
+                Part::Cuts => {
+                    cuts::cuts()?;
+                    "See [cutting plans](cutting-plans.md).".to_owned()
+                }
                 Part::Builds => builds(&target, options.cold)?,
             }
         } else {

@@ -2,7 +2,6 @@
 //!
 //! spyrrow packs strips only; sheets and re-rolls are held against what is known of the instances.
 
-use std::f64::consts::TAU;
 use std::fs;
 use std::ops::ControlFlow;
 use std::path::Path;
@@ -10,20 +9,20 @@ use std::time::Instant;
 
 use anyhow::{Context, Result, ensure};
 use nesting::{
-    Budget, Outline, Piece, Rerolls, Rotation, SheetSize, SheetsRequest, StripRequest,
-    check_cut_short, check_sheets, check_strip, fresh_bound_mm2, plan_least_area, plan_sheets_on,
-    plan_strip,
+    Budget, Piece, Rotation, StripRequest, check_cut_short, check_sheets, check_strip,
+    fresh_bound_mm2, plan_least_area, plan_sheets_on, plan_strip,
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
 
+use super::sets::{Set, area, kept, made};
 use crate::outside::{self, Downloads};
 use crate::shell;
 
 /// The general packer our strips are held against; MIT.
 pub(super) const SPYRROW: &str = "spyrrow==0.9.0";
 /// Seconds of two processor cores, and how many seeds.
-const LIMITS: [(u32, u64); 2] = [(2, 5), (10, 2)];
+const LIMITS: [(u32, u64); 3] = [(2, 5), (10, 2), (60, 1)];
 /// Seconds of two processor cores for sheets and dough.
 const SHEETS_S: f64 = 10.0;
 pub(super) const N_THREADS: usize = 2;
@@ -35,18 +34,12 @@ const TICKS: f64 = 100.0;
 /// Kept instances: name, sheets a one-pass left-bottom fill needs, and the share of a strip's dough used after 60 s by spyrrow.
 ///
 /// Both were measured once; the last gives the ideal with re-rolls, A / (u Σ ((1 - u)(1 - l))^k).
-const KEPT: [(&str, usize, f64); 4] = [
+pub(super) const KEPT: [(&str, usize, f64); 4] = [
     ("i1_set12", 1, 0.775),
     ("i3_set24", 2, 0.631),
     ("i6_mix48", 3, 0.687),
     ("i8_mix500", 26, 0.684),
 ];
-
-/// What one set asks.
-struct Set {
-    name: String,
-    request: SheetsRequest,
-}
 
 /// What the packer says of a strip.
 #[derive(Deserialize)]
@@ -271,7 +264,7 @@ pub(super) fn median(mut values: Vec<f64>) -> f64 {
 }
 
 /// Processor time of this program so far.
-fn processor_s() -> Result<f64> {
+pub(super) fn processor_s() -> Result<f64> {
     let stat = fs::read_to_string("/proc/self/stat").context("no processor time without /proc")?;
     // The name may hold spaces; after it stand the state and from the twelfth on the ticks.
     let after = stat.rsplit_once(')').map_or("", |(_, after)| after);
@@ -279,103 +272,11 @@ fn processor_s() -> Result<f64> {
     Ok(ticks.sum::<f64>() / TICKS)
 }
 
-fn until(end_s: f64) -> ControlFlow<()> {
+pub(super) fn until(end_s: f64) -> ControlFlow<()> {
     match processor_s() {
         Ok(now) if now < end_s => ControlFlow::Continue(()),
         _ => ControlFlow::Break(()),
     }
-}
-
-/// A kept instance.
-fn kept(name: &str) -> Result<Set> {
-    let read = |file: &str| -> Result<Value> {
-        let path = shell::root().join("fixtures/nesting").join(file);
-        let text = fs::read(&path).with_context(|| format!("cannot read {}", path.display()))?;
-        Ok(serde_json::from_slice(&text)?)
-    };
-    let (outlines, instance) = (read("outlines.json")?, read(&format!("{name}.json"))?);
-    let mut pieces = Vec::new();
-    for item in instance["items"].as_array().context("an instance has items")? {
-        let outline = &outlines["outlines"][item["outline"].as_str().unwrap_or_default()]["points"];
-        let n = item["qty"].as_u64().unwrap_or_default() as usize;
-        pieces.push(piece(serde_json::from_value(outline.clone())?, n));
-    }
-    let side = |name: &str| instance["sheet"][name].as_f64().context("a sheet has sides");
-    let sheet = SheetSize { width_mm: side("width_mm")?, length_mm: side("length_mm")? };
-    Ok(Set { name: name.to_owned(), request: asked(pieces, sheet) })
-}
-
-/// Sets nobody tuned for: thin, nearly square and spiky pieces.
-fn made() -> [Set; 3] {
-    let sheet = SheetSize { width_mm: 300.0, length_mm: 400.0 };
-    let thin =
-        vec![piece(bow(90.0, 16.0), 18), piece(oval(95.0, 22.0), 10), piece(bow(70.0, 12.0), 12)];
-    let square = vec![
-        piece(vec![[0.0, 0.0], [62.0, 1.0], [60.0, 59.0], [-1.0, 61.0]], 16),
-        piece(vec![[0.0, 0.0], [71.0, 0.0], [70.0, 52.0], [2.0, 50.0]], 8),
-    ];
-    let spiky = vec![
-        piece(star(7, 42.0, 17.0), 40),
-        piece(star(4, 45.0, 14.0), 40),
-        piece(oval(60.0, 44.0), 40),
-    ];
-    [("thin", thin), ("nearly square", square), ("spiky", spiky)]
-        .map(|(name, pieces)| Set { name: name.to_owned(), request: asked(pieces, sheet) })
-}
-
-fn asked(pieces: Vec<Piece>, sheet: SheetSize) -> SheetsRequest {
-    SheetsRequest {
-        pieces,
-        sheet,
-        stock: Vec::new(),
-        gap_mm: 2.0,
-        edge_margin_mm: 3.0,
-        rerolls: Rerolls { max: 0, loss: 0.015 },
-        one_piece_per_sheet: false,
-        budget: Budget { evaluations: 0 },
-        seed: 1,
-    }
-}
-
-fn piece(outline: Outline, n: usize) -> Piece {
-    Piece { outline, n, n_optional: 0, rotation: Rotation::Free, mirror: false, fresh_only: false }
-}
-
-fn oval(width: f64, height: f64) -> Outline {
-    let corner = |i: usize| {
-        let angle = i as f64 / 48.0 * TAU;
-        [width / 2.0 * angle.cos(), height / 2.0 * angle.sin()]
-    };
-    (0..48).map(corner).collect()
-}
-
-fn star(n_points: usize, outer: f64, inner: f64) -> Outline {
-    let corner = |i: usize| {
-        let angle = i as f64 / (2 * n_points) as f64 * TAU;
-        let radius = if i.is_multiple_of(2) { outer } else { inner };
-        [radius * angle.cos(), radius * angle.sin()]
-    };
-    (0..2 * n_points).map(corner).collect()
-}
-
-/// A half ring.
-fn bow(width: f64, thickness: f64) -> Outline {
-    let arc = |radius: f64| {
-        (0..=20).map(move |i| {
-            let angle = f64::from(i) / 40.0 * TAU;
-            [radius * angle.cos(), radius * angle.sin()]
-        })
-    };
-    let outer = width / 2.0;
-    let inner: Outline = arc(outer - thickness).collect();
-    arc(outer).chain(inner.into_iter().rev()).collect()
-}
-
-/// Area by the shoelace formula.
-fn area(outline: &Outline) -> f64 {
-    let n = outline.len();
-    let pairs = (0..n).map(|i| (outline[i], outline[(i + 1) % n]));
-    (pairs.map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum::<f64>() / 2.0).abs()
 }
 
 #[cfg(test)]
@@ -386,14 +287,5 @@ mod tests {
     fn the_median_is_the_middle_or_between_the_two() {
         assert_eq!(median(vec![3.0, 1.0, 2.0]), 2.0);
         assert_eq!(median(vec![4.0, 1.0, 2.0, 3.0]), 2.5);
-    }
-
-    #[test]
-    fn made_pieces_have_the_area_of_their_formula() {
-        // An ellipse of 48 corners and a star of triangles, in closed form.
-        let ellipse = 24.0 * (TAU / 48.0).sin() * 30.0 * 20.0;
-        assert!((area(&oval(60.0, 40.0)) - ellipse).abs() < 1e-9);
-        let star_area = 5.0 * 40.0 * 15.0 * (TAU / 10.0).sin();
-        assert!((area(&star(5, 40.0, 15.0)) - star_area).abs() < 1e-9);
     }
 }
