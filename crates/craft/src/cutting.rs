@@ -13,15 +13,16 @@ use std::{
 };
 
 use nesting::{
-    Error, Outline, Piece, Progress, Rerolls, Rotation, SheetSize, SheetsPlan, SheetsRequest, Stock,
+    Error, Outline, Piece, Progress, Rerolls, Rotation, SheetSize, SheetsPlan, SheetsRequest,
+    Stock, StraightRow,
 };
 use quantity::{Area, Mass, Money, Span};
 
 use crate::{
     dough::{dough_mass, outline_points, too_large},
     heads_up::{HeadsUp, Severity, Subject},
-    kitchen::{DoughSheet, Kitchen},
-    order::Order,
+    kitchen::{Dough, DoughSheet, Kitchen},
+    order::{CutterUse, Order, Turning},
     pantry::ingredient_line,
     plan::{Basis, Effort},
     technique::Design,
@@ -84,6 +85,10 @@ pub struct Cutting {
     pub plan: Option<SheetsPlan>,
     /// The design of each piece, by its place.
     pub designs: Vec<usize>,
+    /// The straight rows of each sheet; none where its cuts do not stand in rows.
+    pub rows: Vec<Vec<StraightRow>>,
+    /// No plan makes do with less dough, however often scraps are rolled; nothing where there is nothing to cut or the freezer holds sheets.
+    pub least_mass: Option<Mass>,
     /// This and every other way that was planned.
     pub ways: Vec<CuttingWay>,
 }
@@ -103,6 +108,8 @@ pub struct CuttingWay {
     pub n_rerolled: usize,
     /// Whether every sheet carries one shape.
     pub one_shape: bool,
+    /// Extras that are not made, since they would cost dough.
+    pub n_left_out: usize,
     /// Time to roll and cut.
     pub time: Span,
     /// The dough and that time, paid.
@@ -137,6 +144,33 @@ impl Cutting {
     /// Returns how many cookies are cut.
     pub fn n_cut(&self) -> usize {
         self.plan.as_ref().map_or(0, n_cut)
+    }
+
+    /// Says which extras are not made.
+    fn left_out<'a>(&'a self, designs: &'a [Design]) -> impl Iterator<Item = HeadsUp> + 'a {
+        let left_out = self.plan.iter().flat_map(|plan| &plan.unplaced_optional);
+        let some = self.designs.iter().zip(left_out).filter(|&(_, &n)| n > 0);
+        some.map(|(&place, &n)| {
+            let Design { id, extras, .. } = &designs[place];
+            let message = match (n, *extras) {
+                (1, 1) => "The extra is left out: it would cost dough.".to_owned(),
+                (n, extras) => {
+                    format!("{n} of {extras} extras are left out: they would cost dough.")
+                }
+            };
+            HeadsUp::new(Severity::Note, Subject::Item(id.clone()), message).hint(
+                "The kitchen makes extras only where they cost none (extras_if_free); nothing replaces a cookie that breaks.",
+            )
+        })
+    }
+
+    /// Takes from the designs the extras that would cost dough, where the kitchen only wants them free.
+    pub(crate) fn leave_out_extras(&self, designs: &mut [Design]) {
+        let left_out = self.plan.iter().flat_map(|plan| &plan.unplaced_optional);
+        for (&place, &n) in self.designs.iter().zip(left_out) {
+            let extras = &mut designs[place].extras;
+            *extras = extras.saturating_sub(u32::try_from(n).unwrap_or(u32::MAX));
+        }
     }
 }
 
@@ -214,7 +248,7 @@ pub(crate) fn plan_cutting(
         })
         .collect();
     while !places.is_empty() {
-        let request = request(kitchen, fresh_size, designs, &places, basis);
+        let request = request(kitchen, order, fresh_size, designs, &places, basis);
         let mut is_ended = false;
         let found = lay(&request, style, memory, &mut |so_far| {
             let heard = on_progress(Some(so_far));
@@ -254,11 +288,19 @@ pub(crate) fn plan_cutting(
             }
         }
         let ways = ways(kitchen, style, found);
-        in_cutting_order(&request, &mut plan);
-        return (
-            Cutting { style: Some(style), plan: Some(plan), designs: places, ways },
-            heads_ups,
-        );
+        let rows = in_cutting_order(&request, &mut plan);
+        let bound = nesting::fresh_bound_mm2(&request, request.rerolls.max);
+        let least_mass = bound.ok().filter(|_| request.stock.is_empty());
+        let cutting = Cutting {
+            style: Some(style),
+            plan: Some(plan),
+            designs: places,
+            rows,
+            least_mass: least_mass.map(|mm2| dough_mass(kitchen, Area::mm2(mm2))),
+            ways,
+        };
+        heads_ups.extend(cutting.left_out(designs));
+        return (cutting, heads_ups);
     }
     (Cutting::default(), heads_ups)
 }
@@ -340,6 +382,7 @@ fn lay(
 
 fn request(
     kitchen: &Kitchen,
+    order: &Order,
     fresh_size: &DoughSheet,
     designs: &[Design],
     places: &[usize],
@@ -348,7 +391,10 @@ fn request(
     let rules = &kitchen.dough;
     let in_freezer = kitchen.dough_sheets.iter().filter(|sheet| sheet.in_freezer > 0);
     SheetsRequest {
-        pieces: places.iter().map(|&place| piece(&designs[place])).collect(),
+        pieces: places
+            .iter()
+            .map(|&place| piece(&designs[place], order.items[place].cutter_use, rules))
+            .collect(),
         sheet: sheet_size(fresh_size),
         stock: in_freezer
             .map(|sheet| Stock { size: sheet_size(sheet), n: sheet.in_freezer as usize })
@@ -365,14 +411,21 @@ fn request(
     }
 }
 
-fn piece(design: &Design) -> Piece {
+fn piece(design: &Design, cutter_use: CutterUse, rules: &Dough) -> Piece {
+    let (count, extras) = (design.count as usize, design.extras as usize);
+    let (n, n_optional) =
+        if rules.extras_if_free { (count, extras) } else { (count.saturating_add(extras), 0) };
     Piece {
         outline: outline_points(&design.outline),
-        n: design.copies() as usize,
-        n_optional: 0,
-        rotation: Rotation::Free,
-        mirror: false,
-        fresh_only: false,
+        n,
+        n_optional,
+        rotation: match cutter_use.turning {
+            Turning::Free => Rotation::Free,
+            Turning::Quarter => Rotation::Quarter,
+            Turning::Fixed => Rotation::Fixed,
+        },
+        mirror: cutter_use.turn_over,
+        fresh_only: cutter_use.fresh_dough,
     }
 }
 
@@ -380,13 +433,15 @@ fn sheet_size(sheet: &DoughSheet) -> SheetSize {
     SheetSize { width_mm: sheet.width.to_mm(), length_mm: sheet.length.to_mm() }
 }
 
-/// Puts the cuts of each sheet into the order in which they are made.
-fn in_cutting_order(request: &SheetsRequest, plan: &mut SheetsPlan) {
+/// Puts the cuts of each sheet into the order in which they are made; returns the straight rows of each.
+fn in_cutting_order(request: &SheetsRequest, plan: &mut SheetsPlan) -> Vec<Vec<StraightRow>> {
     let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
-    for sheet in &mut plan.sheets {
+    let ordered = plan.sheets.iter_mut().map(|sheet| {
         let order = nesting::cutting_order(&outlines, sheet);
         sheet.placements = order.into_iter().map(|at| sheet.placements[at]).collect();
-    }
+        nesting::straight_rows(&outlines, sheet).unwrap_or_default()
+    });
+    ordered.collect()
 }
 
 /// Tells what each way comes to, once where several come to the same.
@@ -413,7 +468,8 @@ fn way(kitchen: &Kitchen, style: CuttingStyle, plan: &SheetsPlan) -> CuttingWay 
     });
     let time = cutting_time(kitchen, n_fresh, n_rerolled, n_cut(plan));
     let cost = paid.sum::<Money>() + kitchen.money.wage.times(time.to_hours());
-    CuttingWay { style, mass, n_fresh, n_stock, n_rerolled, one_shape, time, cost }
+    let n_left_out = plan.unplaced_optional.iter().sum();
+    CuttingWay { style, mass, n_fresh, n_stock, n_rerolled, one_shape, n_left_out, time, cost }
 }
 
 #[cfg(test)]
@@ -427,7 +483,7 @@ mod tests {
         check::check_plan,
         document::{plan::Written, plan::write_plan, read_order, start_kitchen},
         order::{Brief, DesignFiles, read_brief},
-        plan::plan_order_again,
+        plan::{OrderPlan, plan_order_again},
     };
 
     /// Discs and bars, which lie badly beside each other, so many of each.
@@ -506,6 +562,95 @@ mod tests {
                 (*way, way.n_fresh, way.n_rerolled)
             );
         }
+    }
+
+    /// The outlines and placements of a cutting: round, design, rotation, mirrored.
+    fn cuts(cutting: &Cutting) -> Vec<(usize, usize, f64, bool)> {
+        let plan = cutting.plan.as_ref().expect("a plan");
+        let of = |sheet: &nesting::CutSheet| -> Vec<_> {
+            let cut = |one: &nesting::Placement| {
+                (sheet.round, cutting.designs[one.piece], one.rotation_deg, one.mirrored)
+            };
+            sheet.placements.iter().map(cut).collect()
+        };
+        plan.sheets.iter().flat_map(of).collect()
+    }
+
+    #[test]
+    fn what_a_cutter_may_do_is_heeded() {
+        let memory = CuttingMemory::default();
+        let of = |bars: &str| {
+            let mut brief = brief(18, "cutting = \"to_measure_2\"");
+            let text = format!(
+                "title = \"a\"\ncustomer = \"b\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n[[item]]\ndesign = \"bar\"\ncount = 18\n{bars}"
+            );
+            brief.order.items[1].cutter_use =
+                read_order(&text).expect("an order").items[0].cutter_use;
+            let on_progress = &mut |_| ControlFlow::Continue(());
+            let plan = plan_order_again(
+                &start_kitchen(),
+                &brief,
+                &basis(Effort::Quick),
+                &memory,
+                on_progress,
+            );
+            cuts(&plan.dough.cutting)
+        };
+        let bars = |cuts: &[(usize, usize, f64, bool)]| -> Vec<_> {
+            cuts.iter().copied().filter(|cut| cut.1 == 1).collect()
+        };
+        assert!(bars(&of("")).iter().any(|cut| cut.2 != 0.0), "else the next says nothing");
+        assert!(bars(&of("turning = \"fixed\"\n")).iter().all(|cut| cut.2 == 0.0 && !cut.3));
+        let quarters = bars(&of("turning = \"quarter\"\n"));
+        assert!(quarters.iter().all(|cut| cut.2.rem_euclid(90.0) == 0.0), "{quarters:?}");
+        let fresh = of("fresh_dough = true\n");
+        assert_eq!(bars(&fresh).len(), 20);
+        assert!(bars(&fresh).iter().all(|cut| cut.0 == 0));
+        let error = read_order(
+            "title = \"a\"\ncustomer = \"b\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n[[item]]\ndesign = \"a\"\ncount = 1\nturning = \"twice\"\n",
+        );
+        let words = error.expect_err("no such turning").to_string();
+        assert!(words.contains("turning") && words.contains("free, quarter, fixed"), "{words}");
+    }
+
+    #[test]
+    fn extras_that_would_cost_dough_are_left_out_where_the_kitchen_says_so() {
+        let mut kitchen = start_kitchen();
+        // Discs of 80 mm: (250 - 6 + 2) / 82 = 3 in each of (350 - 6 + 2) / 82 = 4 rows, and twelve are ordered.
+        kitchen.dough.rerolls_max = 0;
+        let mut brief = brief(6, "cutting = \"rows\"");
+        let plan = |kitchen: &Kitchen, brief: &Brief| {
+            let basis = basis(Effort::Quick);
+            let memory = CuttingMemory::default();
+            let on_progress = &mut |_| ControlFlow::Continue(());
+            let plan = plan_order_again(kitchen, brief, &basis, &memory, on_progress);
+            let document = write_plan(&Written {
+                kitchen,
+                order: &brief.order,
+                plan: &plan,
+                basis: &basis,
+                inputs_sha256: "",
+            });
+            assert_eq!(check_plan(kitchen, &document), []);
+            plan
+        };
+        brief.order.items.truncate(1);
+        brief.order.items[0].count = 12;
+        brief.order.handovers[0].counts = vec![(0, 12)];
+        let with = plan(&kitchen, &brief);
+        kitchen.dough.extras_if_free = true;
+        let without = plan(&kitchen, &brief);
+        let told = |plan: &OrderPlan| {
+            let cutting = &plan.dough.cutting;
+            (cutting.n_fresh(), cutting.n_cut(), plan.sections.designs[0].extras)
+        };
+        assert_eq!((told(&with), told(&without)), ((2, 13, 1), (1, 12, 0)));
+        let iced = |plan: &OrderPlan| plan.icing.bowls[0].on_cookies;
+        assert!((iced(&with) / iced(&without) - 13.0 / 12.0).abs() < 1e-9);
+        let is_told = |plan: &OrderPlan| {
+            plan.heads_ups.iter().any(|one| one.message.contains("extra is left out"))
+        };
+        assert!(is_told(&without) && !is_told(&with));
     }
 
     #[test]

@@ -338,6 +338,7 @@ mod tests {
             picture: ItemPicture::Undrawn { cutter, detail: Detail::Plain, colors: Vec::new() },
             without: owned(without),
             baked_frozen_on: None,
+            cutter_use: crate::order::CutterUse::default(),
             note: None,
         };
         Order {

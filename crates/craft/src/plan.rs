@@ -1,6 +1,6 @@
 //! What does this order need? All chapters of a plan, each from the narrow inputs it takes.
 //!
-//! The way of an order goes from left to right with no way back: sections, icing, dough, trays, passes, packing, shopping,
+//! The way of an order goes from left to right with no way back: sections, dough, icing, trays, passes, packing, shopping,
 //! label, price; the days of all open orders together come last.
 //! The functions here only wire; every formula stands with its chapter.
 
@@ -81,10 +81,10 @@ impl Effort {
 pub enum Chapter {
     /// What is put down in one go.
     Sections,
-    /// Bowls, bags, batch.
-    Icing,
     /// Sheets and cuts.
     Dough,
+    /// Bowls, bags, batch.
+    Icing,
     /// Trays and oven loads.
     Baking,
     /// Order of piping.
@@ -174,18 +174,21 @@ pub fn plan_order_again(
     let order = &brief.order;
     let kitchen = &kitchen_for(kitchen, order);
     let mut heads_ups = before_work(kitchen, order);
-    let mut tell = |chapter: Chapter| {
-        // Only an engine in search of a better answer can stop; a chapter's start is just told.
-        let _ = on_progress(chapter.into());
-    };
-
-    tell(Chapter::Sections);
-    let (sections, found) = plan_sections(kitchen, brief);
+    // Only an engine in search of a better answer can stop; a chapter's start is just told.
+    let _ = on_progress(Chapter::Sections.into());
+    let (mut sections, found) = plan_sections(kitchen, brief);
     heads_ups.extend(found);
     heads_ups.extend(wording(order, &sections));
     let details = details(order, &sections);
 
-    tell(Chapter::Icing);
+    let designs = &sections.designs;
+    let (dough, found) = plan_dough(kitchen, order, designs, basis, memory, &mut |sheets| {
+        on_progress(News { chapter: Chapter::Dough, sheets })
+    });
+    heads_ups.extend(found);
+    dough.cutting.leave_out_extras(&mut sections.designs);
+
+    let _ = on_progress(Chapter::Icing.into());
     let (mut icing, found) = plan_icing(kitchen, &sections, basis.today);
     likely_ranges(kitchen, order, &sections, &mut icing.bowls);
     heads_ups.extend(found);
@@ -193,11 +196,6 @@ pub fn plan_order_again(
     heads_ups.extend(found);
 
     let designs = &sections.designs;
-    let (dough, found) = plan_dough(kitchen, order, designs, basis, memory, &mut |sheets| {
-        on_progress(News { chapter: Chapter::Dough, sheets })
-    });
-    heads_ups.extend(found);
-
     let _ = on_progress(Chapter::Baking.into());
     let (baking, found) = plan_baking(kitchen, order, designs, &dough.raw_cookie);
     heads_ups.extend(found);

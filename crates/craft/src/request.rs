@@ -16,7 +16,8 @@ use crate::{
     icing::plan_icing,
     kitchen::Kitchen,
     order::{
-        BaseChoice, Bench, Brief, Cutter, Detail, Handover, Item, ItemPicture, Order, Picture,
+        BaseChoice, Bench, Brief, Cutter, CutterUse, Detail, Handover, Item, ItemPicture, Order,
+        Picture,
     },
     plan::{Basis, Effort, Made, OrderPlan, kitchen_for, passes_in_their_hours, plan_order},
     technique::plan_sections,
@@ -113,7 +114,8 @@ fn with_other_sessions(
     basis: &Basis,
 ) -> OrderWork {
     let kitchen = &kitchen_for(kitchen, &brief.order);
-    let (sections, _) = plan_sections(kitchen, brief);
+    let (mut sections, _) = plan_sections(kitchen, brief);
+    plan.dough.cutting.leave_out_extras(&mut sections.designs);
     let (icing, _) = plan_icing(kitchen, &sections, basis.today);
     let made =
         Made { sections: &sections, dough: &plan.dough, baking: &plan.baking, icing: &icing };
@@ -136,6 +138,7 @@ fn brief_of(wish: &Wish) -> Brief {
         },
         without: Vec::new(),
         baked_frozen_on: None,
+        cutter_use: CutterUse::default(),
         note: None,
     };
     let order = Order {

@@ -192,13 +192,22 @@ struct Trial<'a> {
 }
 
 impl<'a> Trial<'a> {
-    fn new(kitchen: &'a Kitchen, brief: &'a Brief, basis: &'a Basis, sections: Sections) -> Self {
-        let (order, designs) = (&brief.order, &sections.designs);
-        let first = Basis { effort: Effort::Glance, ..*basis };
+    fn new(
+        kitchen: &'a Kitchen,
+        brief: &'a Brief,
+        basis: &'a Basis,
+        mut sections: Sections,
+    ) -> Self {
+        let order = &brief.order;
+        // Only extras that are made where they cost nothing depend on how well the sheets are cut.
+        let effort = if kitchen.dough.extras_if_free { basis.effort } else { Effort::Glance };
+        let first = Basis { effort, ..*basis };
         let on_progress = &mut |_| ControlFlow::Continue(());
         let memory = CuttingMemory::default();
-        let (dough, _) = plan_dough(kitchen, order, designs, &first, &memory, on_progress);
-        let (baking, _) = plan_baking(kitchen, order, designs, &dough.raw_cookie);
+        let (dough, _) =
+            plan_dough(kitchen, order, &sections.designs, &first, &memory, on_progress);
+        dough.cutting.leave_out_extras(&mut sections.designs);
+        let (baking, _) = plan_baking(kitchen, order, &sections.designs, &dough.raw_cookie);
         Self { kitchen, brief, basis, sections, dough, baking }
     }
 
@@ -210,7 +219,9 @@ impl<'a> Trial<'a> {
         } else {
             let order = Order { bench: Bench::default(), ..order.clone() };
             let brief = Brief { order, pictures: self.brief.pictures.clone() };
-            plan_sections(&kitchen, &brief).0
+            let mut sections = plan_sections(&kitchen, &brief).0;
+            self.dough.cutting.leave_out_extras(&mut sections.designs);
+            sections
         };
         as_the_maker_wants(order, &mut sections);
         let (icing, _) = plan_icing(&kitchen, &sections, self.basis.today);

@@ -2,7 +2,10 @@
 
 use std::fmt::Display;
 
-use craft::kitchen::Measures;
+use craft::{
+    document::plan::{SheetRowCutDocument, SheetRowDocument},
+    kitchen::Measures,
+};
 use jiff::ZonedDateTime;
 use quantity::{Currency, Length, Mass, Money, Span, Volume};
 
@@ -83,7 +86,7 @@ fn in_quarters(quarters: f64) -> Option<String> {
 }
 
 /// "6.35 mm", or "0.25 in (6.35 mm)".
-pub(crate) fn length(length: Length, measures: Measures) -> String {
+pub fn length(length: Length, measures: Measures) -> String {
     let metric = format!("{}{NO_BREAK}mm", plain(length.to_mm(), 2));
     match measures {
         Measures::Metric => metric,
@@ -160,6 +163,23 @@ pub fn titled(id: &str) -> String {
 /// "8 × lighthouse".
 pub(crate) fn counted(n: impl Display, id: &str) -> String {
     format!("{n}{NO_BREAK}×{NO_BREAK}{}", spoken(id))
+}
+
+/// "3 rows of 4 heart, turned head to tail; 1 row of 3 gull, 2 fox": how the cuts of a sheet stand, from its start.
+pub fn rows_told(rows: &[SheetRowDocument]) -> String {
+    let told = |alike: &[SheetRowDocument]| {
+        let cuts = |row: &SheetRowDocument| {
+            let cut = |cut: &SheetRowCutDocument| counted(cut.n, &cut.design);
+            row.cuts.iter().map(cut).collect::<Vec<_>>().join(", ")
+        };
+        let turned = |row: &SheetRowDocument| {
+            if row.head_to_tail { ", turned head to tail" } else { "" }
+        };
+        let of = |row: &SheetRowDocument| format!("{}{}", cuts(row), turned(row));
+        let n = n_of(alike.len(), "row", "rows");
+        alike.first().map_or(String::new(), |row| format!("{n} of {}", of(row)))
+    };
+    rows.chunk_by(|a, b| a == b).map(told).collect::<Vec<_>>().join("; ")
 }
 
 /// "1 bag", "3 bags".
@@ -268,6 +288,24 @@ mod tests {
             size(Length::inches(3.0), Length::inches(3.5), Measures::Us),
             "3 × 3.5 in (76 × 89 mm)",
         );
+    }
+
+    #[test]
+    fn rows_are_told_from_the_start_of_the_sheet_and_equal_ones_at_once() {
+        let row = |cuts: &[(&str, usize)], head_to_tail| SheetRowDocument {
+            cuts: cuts
+                .iter()
+                .map(|&(design, n)| SheetRowCutDocument { design: design.to_owned(), n })
+                .collect(),
+            head_to_tail,
+        };
+        let hearts = row(&[("heart", 4)], true);
+        let rest = row(&[("heart", 1), ("tall-star", 2)], false);
+        check(
+            rows_told(&[hearts.clone(), hearts, rest]),
+            "2 rows of 4 × heart, turned head to tail; 1 row of 1 × heart, 2 × tall star",
+        );
+        check(rows_told(&[]), "");
     }
 
     #[test]

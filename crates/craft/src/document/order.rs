@@ -15,7 +15,10 @@ use crate::{
         choices::{by_name, check_format, first_format},
         error::{BadValue, from_toml},
     },
-    order::{BaseChoice, Bench, Cutter, Detail, Handover, Item, ItemPicture, Order, Pin},
+    order::{
+        BaseChoice, Bench, Cutter, CutterUse, Detail, Handover, Item, ItemPicture, Order, Pin,
+        Turning,
+    },
 };
 
 /// The file's name in messages.
@@ -134,6 +137,15 @@ pub struct ItemEntry {
     pub without: Vec<String>,
     /// The day its cookies were baked and frozen, if they already were: "2027-02-19".
     pub baked_frozen_on: Option<String>,
+    /// How its cutter may be turned on the dough: "free", "quarter" or "fixed", as a stamped or rolled-in pattern asks for; without it, free.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub turning: Option<String>,
+    /// Whether its cutter may be turned over, which cuts it as in a mirror: for shapes that are the same from behind, or are iced on the underside.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub turn_over: bool,
+    /// Whether its cookies are cut from fresh and frozen sheets only, never from scraps rolled again.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub fresh_dough: bool,
     /// The maker's own note.
     pub note: Option<String>,
 }
@@ -364,6 +376,14 @@ fn convert_item(item: ItemEntry) -> Result<Item, BadValue> {
         picture,
         without: item.without,
         baked_frozen_on,
+        cutter_use: CutterUse {
+            turning: match item.turning {
+                None => Turning::Free,
+                Some(name) => by_name("turning", &name, &Turning::NAMES)?,
+            },
+            turn_over: item.turn_over,
+            fresh_dough: item.fresh_dough,
+        },
         note: item.note,
     })
 }

@@ -26,6 +26,8 @@ pub struct Dough {
     pub rerolls_max: usize,
     /// Whether a sheet carries one shape unless that costs a rolling.
     pub one_shape_per_sheet: bool,
+    /// Whether extras are only cut where they cost no dough.
+    pub extras_if_free: bool,
     /// Attended time to make one batch of dough.
     pub make: Span,
     /// Rest of fresh dough in the refrigerator before rolling.

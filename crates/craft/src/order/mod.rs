@@ -128,8 +128,39 @@ pub struct Item {
     pub without: Vec<String>,
     /// The day its cookies were baked and frozen, if they already were.
     pub baked_frozen_on: Option<Date>,
+    /// What its cutter may do on the dough.
+    pub cutter_use: CutterUse,
     /// The maker's own note.
     pub note: Option<String>,
+}
+
+/// What a cutter may do on the dough.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct CutterUse {
+    /// How it may be turned.
+    pub turning: Turning,
+    /// Whether it may be turned over and cut as in a mirror.
+    pub turn_over: bool,
+    /// Whether it only cuts fresh and frozen sheets, never dough rolled from scraps.
+    pub fresh_dough: bool,
+}
+
+/// How a cutter may be turned on the dough.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Turning {
+    /// By any angle.
+    #[default]
+    Free,
+    /// By quarter turns, as on dough with a grid stamped into it.
+    Quarter,
+    /// Not at all, as on dough with a pattern that has an upright.
+    Fixed,
+}
+
+impl Turning {
+    /// Every way with its name in files.
+    pub const NAMES: [(Self, &'static str); 3] =
+        [(Self::Free, "free"), (Self::Quarter, "quarter"), (Self::Fixed, "fixed")];
 }
 
 impl Item {

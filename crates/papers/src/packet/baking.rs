@@ -17,7 +17,7 @@ use super::{
     standing::{Shown, Standing, on_ruler},
 };
 use crate::words::{
-    counted as times, length, listed, mass, n_of, size, span, spoken, spooned, unique,
+    counted as times, length, listed, mass, n_of, rows_told, size, span, spoken, spooned, unique,
 };
 
 #[derive(Serialize)]
@@ -108,6 +108,9 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
     }
 
     let steps = [
+        (dough.fresh_sheets + dough.rerolls > 0).then(|| {
+            format!("Two guides {thickness} high beside the dough make every sheet as thick.")
+        }),
         (dough.mass_g > 0.0)
             .then(|| format!("Fresh dough rests {} in the refrigerator.", span(rules.chill))),
         (dough.freezer_sheets > 0)
@@ -126,13 +129,15 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
     let scale = fitting(&sizes, SHEETS);
     let shapes = shapes(&document.designs);
     let layout = |(place, sheet): (usize, &SheetDocument)| {
-        let SheetDocument { width_mm, length_mm, placements, .. } = sheet;
+        let SheetDocument { width_mm, length_mm, placements, rows, .. } = sheet;
         let name = format!("Sheet {}, {}", place + 1, origin(sheet));
         let svg = laid_out([*width_mm, *length_mm], placements, &shapes, scale, Numbers::Shown);
         let size_mm = [*width_mm, *length_mm].map(|mm| scale.shown(mm));
         let alt = format!("{name}, with {} numbered cuts", placements.len());
-        let words =
-            [numbered(placements), size(Length::mm(*width_mm), Length::mm(*length_mm), measures)];
+        let rows = (!rows.is_empty()).then(|| rows_told(rows));
+        let sides = size(Length::mm(*width_mm), Length::mm(*length_mm), measures);
+        let words: Vec<String> =
+            [numbered(placements)].into_iter().chain(rows).chain([sides]).collect();
         let picture = files.add(format!("sheet-{place}"), svg, size_mm, alt);
         Standing::new(picture, name, words.join("; "), SHEETS)
     };

@@ -293,6 +293,7 @@ mod tests {
             width_mm: 250.0,
             length_mm: 350.0,
             placements: Vec::new(),
+            rows: Vec::new(),
         };
         let names = |sheets: &[SheetDocument]| -> Vec<String> {
             (0..sheets.len()).map(|place| sheet_name(sheets, place)).collect()

@@ -2,7 +2,10 @@
 
 use craft::document::plan::{CutDocument, DesignDocument, PlanDocument};
 use maud::{Markup, html};
-use papers::picture::{number_point, sheet_name};
+use papers::{
+    picture::{number_point, sheet_name},
+    words::rows_told,
+};
 
 use super::{PlanAddress, capital, spoken};
 
@@ -40,7 +43,10 @@ pub(crate) fn sheet(at: &PlanAddress<'_>, plan: &PlanDocument, place: usize) -> 
                     text.cut-number x=(format!("{x:.1}")) y=(format!("{:.1}", y + NUMBER * 0.34)) { (number) }
                 }
             }
-            figcaption { b { (name) ": " } (contents(plan, &sheet.placements)) }
+            figcaption {
+                b { (name) ": " }
+                @if sheet.rows.is_empty() { (contents(plan, &sheet.placements)) } @else { (rows_told(&sheet.rows)) }
+            }
         }
     }
 }

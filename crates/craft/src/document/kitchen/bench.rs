@@ -40,6 +40,8 @@ pub struct DoughDocument {
     pub rerolls_max: usize,
     /// Whether a dough sheet carries one shape unless that costs a rolling. Source: common practice, no source.
     pub one_shape_per_sheet: bool,
+    /// Whether extras are only made where they cost no dough. Start: no; what breaks has to be replaced. Source: common practice, no source.
+    pub extras_if_free: bool,
     /// Growth of each side in the oven. Start: 0 to 5 % for doughs with little leaven. Source: common practice, no source.
     pub spread_share: f64,
     /// Loss of mass in the oven. Start: 9 to 12 % from dough and baked cookie in USDA SR28 (NDB 18205, 18206).
@@ -71,6 +73,7 @@ impl Default for DoughDocument {
             handling_loss_share: 0.02,
             rerolls_max: 2,
             one_shape_per_sheet: true,
+            extras_if_free: false,
             spread_share: 0.02,
             bake_loss_share: 0.1,
             make_min: 25.0,
@@ -95,6 +98,7 @@ impl DoughDocument {
             handling_loss: share("handling_loss_share", self.handling_loss_share, 0.5)?,
             rerolls_max: self.rerolls_max.min(10),
             one_shape_per_sheet: self.one_shape_per_sheet,
+            extras_if_free: self.extras_if_free,
             make: minutes("make_min", self.make_min)?,
             chill: minutes("chill_min", self.chill_min)?,
             temper: minutes("temper_min", self.temper_min)?,

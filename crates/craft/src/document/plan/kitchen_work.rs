@@ -193,6 +193,9 @@ pub struct CuttingWayDocument {
     pub rerolls: usize,
     /// Whether every sheet carries one shape.
     pub one_shape: bool,
+    /// Extras that are not made, since they would cost dough.
+    #[serde(default)]
+    pub extras_left_out: usize,
     /// Time to roll and cut.
     pub time_min: f64,
     /// The dough and that time, paid, in the smallest unit of the currency.
@@ -206,6 +209,9 @@ pub struct CuttingDocument {
     pub sheets: Vec<SheetDocument>,
     /// No cutting plan without re-rolls can do with fewer fresh sheets.
     pub area_bound_sheets: usize,
+    /// No cutting plan makes do with less dough, however often scraps are rolled; nothing where there is nothing to cut or the freezer holds sheets.
+    #[serde(default)]
+    pub least_dough_g: Option<f64>,
 }
 
 /// One dough sheet.
@@ -221,6 +227,28 @@ pub struct SheetDocument {
     pub length_mm: f64,
     /// The cuts.
     pub placements: Vec<CutDocument>,
+    /// Its straight rows, from the start of the sheet; none where the cuts do not stand in rows.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub rows: Vec<SheetRowDocument>,
+}
+
+/// A straight row of cookies on a dough sheet.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct SheetRowDocument {
+    /// What follows each other in it, from left to right.
+    pub cuts: Vec<SheetRowCutDocument>,
+    /// Whether every other cookie is turned head to tail.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub head_to_tail: bool,
+}
+
+/// So many cookies of a design, side by side.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct SheetRowCutDocument {
+    /// The design.
+    pub design: String,
+    /// How many.
+    pub n: usize,
 }
 
 /// One cookie on a dough sheet or tray.

@@ -15,8 +15,8 @@ use serde::{Deserialize, Serialize};
 pub use kitchen_work::{
     BagDocument, BatchDocument, BowlDocument, CutDocument, CuttingDocument, CuttingWayDocument,
     DoseDocument, DoughDocument, LeftoverDocument, LoadDocument, MassRangeDocument, PartDocument,
-    PassDocument, RowDocument, SessionDocument, SheetDocument, TintDocument, TrayDocument,
-    WaitDocument,
+    PassDocument, RowDocument, SessionDocument, SheetDocument, SheetRowCutDocument,
+    SheetRowDocument, TintDocument, TrayDocument, WaitDocument,
 };
 pub use week::{WeekDocument, WeekEntryDocument, write_week};
 pub use write::{Written, write_plan};

@@ -1,5 +1,6 @@
 //! From a plan to its document: names for places, units for quantities, one rounding.
 
+use nesting::StraightRow;
 use quantity::{Area, Length, Mass, Money, Span};
 
 use crate::{
@@ -12,8 +13,8 @@ use crate::{
         LeftoverDocument, LoadDocument, MassRangeDocument, NeighborDocument, OrderSummary,
         OverlapDocument, PackedDesignDocument, PackingDocument, PartDocument, PassDocument,
         PlanDocument, PriceDocument, PriceLineDocument, RowDocument, SectionDocument,
-        SessionDocument, SheetDocument, ShoppingDocument, SubjectDocument, TintDocument,
-        TrayDocument, WaitDocument,
+        SessionDocument, SheetDocument, SheetRowCutDocument, SheetRowDocument, ShoppingDocument,
+        SubjectDocument, TintDocument, TrayDocument, WaitDocument,
     },
     heads_up::{HeadsUp, Severity},
     icing::{Bowl, IcingPlan},
@@ -368,6 +369,7 @@ fn cutting_way(way: &CuttingWay) -> CuttingWayDocument {
         freezer_sheets: way.n_stock,
         rerolls: way.n_rerolled,
         one_shape: way.one_shape,
+        extras_left_out: way.n_left_out,
         time_min: minutes(way.time),
         cost_minor: way.cost.to_minor(),
     }
@@ -376,13 +378,23 @@ fn cutting_way(way: &CuttingWay) -> CuttingWayDocument {
 fn cutting(plan: &OrderPlan, design_id: &dyn Fn(usize) -> String) -> CuttingDocument {
     let cutting = &plan.dough.cutting;
     let Some(engine) = &cutting.plan else {
-        return CuttingDocument { sheets: Vec::new(), area_bound_sheets: 0 };
+        return CuttingDocument { sheets: Vec::new(), area_bound_sheets: 0, least_dough_g: None };
+    };
+    let design = |piece: usize| cutting.designs.get(piece).map(|&place| design_id(place));
+    let row = |row: &StraightRow| SheetRowDocument {
+        cuts: row
+            .cuts
+            .iter()
+            .map(|&(piece, n)| SheetRowCutDocument { design: design(piece).unwrap_or_default(), n })
+            .collect(),
+        head_to_tail: row.head_to_tail,
     };
     CuttingDocument {
         sheets: engine
             .sheets
             .iter()
-            .map(|sheet| SheetDocument {
+            .enumerate()
+            .map(|(place, sheet)| SheetDocument {
                 round: sheet.round,
                 from_freezer: sheet.from_stock,
                 width_mm: round(sheet.size.width_mm, 2),
@@ -392,9 +404,11 @@ fn cutting(plan: &OrderPlan, design_id: &dyn Fn(usize) -> String) -> CuttingDocu
                     .iter()
                     .map(|cut| placement(cut, &cutting.designs, design_id))
                     .collect(),
+                rows: cutting.rows.get(place).into_iter().flatten().map(row).collect(),
             })
             .collect(),
         area_bound_sheets: engine.sheets_bound,
+        least_dough_g: cutting.least_mass.map(g),
     }
 }
 

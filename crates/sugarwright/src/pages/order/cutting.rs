@@ -16,7 +16,7 @@ use crate::{
     desk::{Desk, OrderView},
     pages::{OrderOf, what_if::with_bench},
     show,
-    ui::counted,
+    ui::{capital, counted},
     web::AppError,
 };
 
@@ -64,7 +64,7 @@ pub(super) fn other_ways(order: &OrderView, ways: &[CuttingWayDocument]) -> Mark
                 @for way in others {
                     li {
                         span {
-                            (name(way)) ": " (figures(way, &mass)) "." br;
+                            (capital(&name(way))) ": " (figures(way, &mass)) "." br;
                             b { (difference(taken, way, &mass)) }
                             @if cheapest == Some(&way.cutting) { br; span.soft { "Dough and time paid together, this costs least." } }
                         }
@@ -135,6 +135,11 @@ fn difference(
     if minutes.abs() >= 1.0 {
         let more = if minutes > 0.0 { "more" } else { "less" };
         parts.push(format!("{} {more}", show::span(Span::minutes(minutes.abs()))));
+    }
+    let extras = way.extras_left_out.abs_diff(taken.extras_left_out);
+    if extras > 0 {
+        let more = if way.extras_left_out < taken.extras_left_out { "more" } else { "fewer" };
+        parts.push(format!("{} {more}", counted(extras, "extra", "extras")));
     }
     if way.one_shape != taken.one_shape {
         parts.push(if way.one_shape { "one shape a sheet" } else { "shapes mixed" }.to_owned());

@@ -11,7 +11,7 @@ use maud::{Markup, html};
 use papers::{
     icing::{bowl_steps, doses, keeping},
     picture::{bag_of, bowl_depths, in_order, waits, worked_on},
-    words::spooned,
+    words::{length, spooned},
 };
 use quantity::{Mass, Span, Volume};
 
@@ -57,7 +57,8 @@ pub(super) fn cut(
                         "Pull " (counted(dough.freezer_sheets, "dough sheet", "dough sheets")) " from the freezer. "
                     }
                     @if dough.fresh_sheets > 0 {
-                        "Roll " (counted(dough.fresh_sheets, "dough sheet", "dough sheets")) " from " (mass) " of dough. "
+                        "Roll " (counted(dough.fresh_sheets, "dough sheet", "dough sheets")) " from " (mass) " of dough, "
+                        (length(kitchen.dough.thickness, kitchen.units.measures)) " thick between two guides. "
                     }
                     @match dough.rerolls {
                         0 => {},
@@ -89,6 +90,12 @@ pub(super) fn cut(
                     p.small {
                         "Without re-rolling, no cutting plan does with fewer than "
                         (counted(plan.cutting.area_bound_sheets, "fresh sheet", "fresh sheets")) "."
+                        @if let Some(least) = plan.cutting.least_dough_g {
+                            " However often the scraps are rolled, up to "
+                            (counted(kitchen.dough.rerolls_max, "time", "times"))
+                            ", none makes do with less than " (show::mass(Mass::g(least), kitchen.units.measures))
+                            " of dough; this one takes " (mass) "."
+                        }
                     }
                 }
             }
