@@ -165,21 +165,20 @@ pub(crate) fn counted(n: impl Display, id: &str) -> String {
     format!("{n}{NO_BREAK}×{NO_BREAK}{}", spoken(id))
 }
 
-/// "3 rows of 4 heart, turned head to tail; 1 row of 3 gull, 2 fox": how the cuts of a sheet stand, from its start.
+/// "3 rows of 4 × heart, turned head to tail; 1 row of 3 × gull", or "row by row 4 × heart; 3 × gull": how the cuts of a sheet stand, from its start.
 pub fn rows_told(rows: &[SheetRowDocument]) -> String {
-    let told = |alike: &[SheetRowDocument]| {
-        let cuts = |row: &SheetRowDocument| {
-            let cut = |cut: &SheetRowCutDocument| counted(cut.n, &cut.design);
-            row.cuts.iter().map(cut).collect::<Vec<_>>().join(", ")
-        };
-        let turned = |row: &SheetRowDocument| {
-            if row.head_to_tail { ", turned head to tail" } else { "" }
-        };
-        let of = |row: &SheetRowDocument| format!("{}{}", cuts(row), turned(row));
-        let n = n_of(alike.len(), "row", "rows");
-        alike.first().map_or(String::new(), |row| format!("{n} of {}", of(row)))
+    let alike: Vec<&[SheetRowDocument]> = rows.chunk_by(|a, b| a == b).collect();
+    let all_differ = alike.len() > 1 && alike.len() == rows.len();
+    let told = |alike: &&[SheetRowDocument]| {
+        let Some(row) = alike.first() else { return String::new() };
+        let cut = |cut: &SheetRowCutDocument| counted(cut.n, &cut.design);
+        let cuts: Vec<String> = row.cuts.iter().map(cut).collect();
+        let turned = if row.head_to_tail { ", turned head to tail" } else { "" };
+        let n = if all_differ { String::new() } else { n_of(alike.len(), "row", "rows") + " of " };
+        format!("{n}{}{turned}", cuts.join(", "))
     };
-    rows.chunk_by(|a, b| a == b).map(told).collect::<Vec<_>>().join("; ")
+    let told: Vec<String> = alike.iter().map(told).collect();
+    format!("{}{}", if all_differ { "row by row " } else { "" }, told.join("; "))
 }
 
 /// "1 bag", "3 bags".
@@ -302,9 +301,14 @@ mod tests {
         let hearts = row(&[("heart", 4)], true);
         let rest = row(&[("heart", 1), ("tall-star", 2)], false);
         check(
-            rows_told(&[hearts.clone(), hearts, rest]),
+            rows_told(&[hearts.clone(), hearts.clone(), rest.clone()]),
             "2 rows of 4 × heart, turned head to tail; 1 row of 1 × heart, 2 × tall star",
         );
+        check(
+            rows_told(&[hearts.clone(), rest]),
+            "row by row 4 × heart, turned head to tail; 1 × heart, 2 × tall star",
+        );
+        check(rows_told(&[hearts]), "1 row of 4 × heart, turned head to tail");
         check(rows_told(&[]), "");
     }
 

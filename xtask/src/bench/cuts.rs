@@ -143,7 +143,7 @@ fn strip_svg(set: &Set, plan: &StripPlan) -> String {
         plan.length_mm
     );
     for one in &plan.placements {
-        cut(&mut svg, one, None, &set.request.pieces[one.piece].outline);
+        cut(&mut svg, one, None);
     }
     svg.push_str("</g></defs>");
     for at in 0..n_lines as usize {
@@ -161,6 +161,7 @@ fn strip_svg(set: &Set, plan: &StripPlan) -> String {
 fn sheets_svg(set: &Set, plan: &SheetsPlan) -> String {
     let request = &set.request;
     let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
+    let middles: Vec<[f64; 2]> = outlines.iter().map(|outline| roomiest(outline)).collect();
     let side = |of: fn(&nesting::SheetSize) -> f64| {
         plan.sheets.iter().map(|sheet| of(&sheet.size)).fold(0.0, f64::max)
     };
@@ -181,7 +182,7 @@ fn sheets_svg(set: &Set, plan: &SheetsPlan) -> String {
         );
         for (number, at) in (1..).zip(nesting::cutting_order(&outlines, sheet)) {
             let one = &sheet.placements[at];
-            cut(&mut svg, one, Some(number), outlines[one.piece]);
+            cut(&mut svg, one, Some((number, middles[one.piece])));
         }
         svg.push_str("</g>");
     }
@@ -207,29 +208,50 @@ fn head(set: &Set, width: f64, height: f64) -> String {
     svg
 }
 
-fn cut(svg: &mut String, one: &Placement, number: Option<usize>, outline: &Outline) {
+fn cut(svg: &mut String, one: &Placement, number: Option<(usize, [f64; 2])>) {
     let Placement { piece, x_mm, y_mm, rotation_deg, .. } = one;
     let _ = write!(
         svg,
         r##"<use class="cut" href="#p{piece}" transform="translate({x_mm:.2} {y_mm:.2}) rotate({rotation_deg:.2})"/>"##
     );
-    if let Some(number) = number {
-        let [x, y] = middle(outline);
+    if let Some((number, [x, y])) = number {
         let (sin, cos) = rotation_deg.to_radians().sin_cos();
         let (x, y) = (x * cos - y * sin + x_mm, x * sin + y * cos + y_mm);
         let _ = write!(svg, r#"<text x="{x:.1}" y="{:.1}">{number}</text>"#, y + 5.0);
     }
 }
 
-/// Centroid of an outline.
-fn middle(outline: &Outline) -> [f64; 2] {
+/// The point of a grid that lies deepest inside an outline.
+fn roomiest(outline: &Outline) -> [f64; 2] {
+    const N_STEPS: usize = 32;
+    let ends = |axis: usize| {
+        let all = outline.iter().map(|corner| corner[axis]);
+        all.fold((f64::MAX, f64::MIN), |(low, high), at| (low.min(at), high.max(at)))
+    };
+    let step = |(low, high): (f64, f64), at: usize| low + (high - low) * at as f64 / N_STEPS as f64;
+    let (across, down) = (ends(0), ends(1));
+    let grid = (1..N_STEPS)
+        .flat_map(|i| (1..N_STEPS).map(move |j| (i, j)))
+        .map(|(i, j)| [step(across, i), step(down, j)]);
+    let deepest = grid.max_by(|&a, &b| depth(outline, a).total_cmp(&depth(outline, b)));
+    deepest.unwrap_or_default()
+}
+
+/// Distance to the nearest edge, below zero outside.
+fn depth(outline: &Outline, [x, y]: [f64; 2]) -> f64 {
     let n = outline.len();
-    let edges = (0..n).map(|i| (outline[i], outline[(i + 1) % n]));
-    let [sum, x, y] = edges.fold([0.0; 3], |[sum, x, y], (a, b)| {
-        let cross = a[0] * b[1] - b[0] * a[1];
-        [sum + cross, x + cross * (a[0] + b[0]), y + cross * (a[1] + b[1])]
-    });
-    if sum == 0.0 { [0.0; 2] } else { [x / (3.0 * sum), y / (3.0 * sum)] }
+    let (mut nearest, mut is_inside) = (f64::MAX, false);
+    for i in 0..n {
+        let ([ax, ay], [bx, by]) = (outline[i], outline[(i + 1) % n]);
+        if (ay > y) != (by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax) {
+            is_inside = !is_inside;
+        }
+        let (dx, dy) = (bx - ax, by - ay);
+        let along = ((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy).max(f64::MIN_POSITIVE);
+        let along = along.clamp(0.0, 1.0);
+        nearest = nearest.min((x - ax - along * dx).hypot(y - ay - along * dy));
+    }
+    if is_inside { nearest } else { -nearest }
 }
 
 #[cfg(test)]
@@ -237,8 +259,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_number_stands_at_the_centroid() {
-        // A right triangle's centroid is the mean of its corners.
-        assert_eq!(middle(&vec![[0.0, 0.0], [6.0, 0.0], [0.0, 3.0]]), [2.0, 1.0]);
+    fn a_number_stands_where_there_is_most_room() {
+        // A hook: its center of area lies outside, most room is in its corner.
+        let hook =
+            vec![[0.0, 0.0], [60.0, 0.0], [60.0, 12.0], [12.0, 12.0], [12.0, 60.0], [0.0, 60.0]];
+        let at = roomiest(&hook);
+        assert!(depth(&hook, at) > 5.0, "{at:?}");
+        // Half the side of a square, and below zero beyond it.
+        let square = vec![[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]];
+        assert_eq!((depth(&square, [5.0, 5.0]), depth(&square, [12.0, 5.0])), (5.0, -2.0));
     }
 }

@@ -174,8 +174,14 @@ pub(super) fn beside(
     let Outside { length_mm, processor_s } =
         serde_json::from_str(&shell::read(&mut pack)?).context("spyrrow printed something else")?;
     let area_mm2: f64 = strip.pieces.iter().map(|p| area(&p.outline) * p.n as f64).sum();
-    let asks =
-        |evaluations: u64| StripRequest { budget: Budget { evaluations }, seed, ..strip.clone() };
+    let ours = packed(&StripRequest { seed, ..strip.clone() }, processor_s)?;
+    let used = [ours, area_mm2 / (strip.width_mm * length_mm)];
+    Ok(Beside { used, processor_s })
+}
+
+/// Share of a strip's dough used after so much processor time.
+pub(super) fn packed(strip: &StripRequest, processor_s: f64) -> Result<f64> {
+    let asks = |evaluations: u64| StripRequest { budget: Budget { evaluations }, ..strip.clone() };
     // The search takes its last, small steps when most of the budget is spent: about so many queries are made in the time.
     let speed = speed(|evaluations| {
         let go_on = &mut |_, _| ControlFlow::Continue(());
@@ -185,8 +191,7 @@ pub(super) fn beside(
     let start = self::processor_s()?;
     let plan = plan_strip(&request, N_THREADS, &mut |_, _| until(start + processor_s))?;
     ensure!(check_strip(&request, &plan).is_empty(), "a strip is not sound");
-    let used = [plan.dough_use, area_mm2 / (strip.width_mm * length_mm)];
-    Ok(Beside { used, processor_s })
+    Ok(plan.dough_use)
 }
 
 /// Queries a second in a short run, which returns how many it made.
