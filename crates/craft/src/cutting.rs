@@ -153,9 +153,9 @@ impl Cutting {
         some.map(|(&place, &n)| {
             let Design { id, extras, .. } = &designs[place];
             let message = match (n, *extras) {
-                (1, 1) => "The extra is left out: it would cost dough.".to_owned(),
+                (1, 1) => "The extra is left out: it would cost dough or a rolling.".to_owned(),
                 (n, extras) => {
-                    format!("{n} of {extras} extras are left out: they would cost dough.")
+                    format!("{n} of {extras} extras are left out: they would cost dough or a rolling.")
                 }
             };
             HeadsUp::new(Severity::Note, Subject::Item(id.clone()), message).hint(

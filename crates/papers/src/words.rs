@@ -3,7 +3,7 @@
 use std::fmt::Display;
 
 use craft::{
-    document::plan::{SheetRowCutDocument, SheetRowDocument},
+    document::plan::{CutDocument, SheetRowCutDocument, SheetRowDocument},
     kitchen::Measures,
 };
 use jiff::ZonedDateTime;
@@ -179,6 +179,13 @@ pub fn rows_told(rows: &[SheetRowDocument]) -> String {
     };
     let told: Vec<String> = alike.iter().map(told).collect();
     format!("{}{}", if all_differ { "row by row " } else { "" }, told.join("; "))
+}
+
+/// "cutter turned over for 9 and 10": the numbers of the cuts that lie as in a mirror.
+pub fn turned_over(placements: &[CutDocument]) -> Option<String> {
+    let numbers = (1..).zip(placements).filter(|(_, cut)| cut.mirrored);
+    let numbers: Vec<String> = numbers.map(|(number, _): (usize, _)| number.to_string()).collect();
+    (!numbers.is_empty()).then(|| format!("cutter turned over for {}", listed(&numbers)))
 }
 
 /// "1 bag", "3 bags".

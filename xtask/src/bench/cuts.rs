@@ -27,8 +27,10 @@ const APART_MM: f64 = 24.0;
 /// Sheets side by side in a picture.
 const N_ABREAST: usize = 6;
 /// Fills of the pieces, in the order of a set.
-const FILLS: [&str; 8] =
-    ["#f2d7a6", "#c9dcc2", "#e7c3b5", "#c8d7e3", "#e3d3ec", "#efe3b0", "#d5cdb8", "#bfded9"];
+const FILLS: [&str; 12] = [
+    "#f2d7a6", "#c9dcc2", "#e7c3b5", "#c8d7e3", "#e3d3ec", "#efe3b0", "#d5cdb8", "#bfded9",
+    "#f0c6cf", "#dde3a4", "#c5c9ea", "#e8cfa0",
+];
 
 /// Plans every set, writes its pictures and the page that shows them.
 pub(super) fn cuts() -> Result<()> {

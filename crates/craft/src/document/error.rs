@@ -152,6 +152,8 @@ pub(super) fn from_toml<T: DeserializeOwned>(file: &str, text: &str) -> Result<T
 
 /// Reads a document from JSON.
 pub(super) fn from_json<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FileError> {
+    // Some editors write a mark at the start that says how the text is encoded.
+    let text = text.trim_start_matches('\u{feff}');
     // The reader would take a list for the values of a table in their order.
     if text.trim_start().starts_with('[') {
         return Err(FileError {
@@ -161,16 +163,27 @@ pub(super) fn from_json<T: DeserializeOwned>(file: &str, text: &str) -> Result<T
             message: "it is a list; write names and values in braces".to_owned(),
         });
     }
-    serde_json::from_str(text).map_err(|error| {
+    let refused = |error: &serde_json::Error, place: &str| {
         let told = error.to_string();
         let words = told.rsplit_once(" at line ").map_or(told.as_str(), |(words, _)| words);
-        FileError {
-            file: file.to_owned(),
-            line: Some(error.line().max(1)),
-            key: String::new(),
-            message: plain_words(words),
-        }
-    })
+        let (key, words) = match error.classify() {
+            serde_json::error::Category::Data => (place, plain_words(words)),
+            serde_json::error::Category::Eof => {
+                ("", "it ends too early; close every brace, bracket and quotation mark".to_owned())
+            }
+            _ => ("", format!("at column {} it is no JSON ({words}); correct it", error.column())),
+        };
+        let message = if key.is_empty() { words } else { format!("{key}: {words}") };
+        let line = Some(error.line().max(1));
+        FileError { file: file.to_owned(), line, key: key.to_owned(), message }
+    };
+    let mut reader = serde_json::Deserializer::from_str(text);
+    let read = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
+        let place = error.path().to_string();
+        refused(error.inner(), if place == "." { "" } else { &place })
+    })?;
+    reader.end().map_err(|error| refused(&error, ""))?;
+    Ok(read)
 }
 
 /// Turns the reader's words into the maker's.
@@ -192,11 +205,48 @@ fn plain_words(message: &str) -> String {
     if message.starts_with("missing field") {
         return format!("the key \"{}\" is missing; add it", quoted.first().unwrap_or(&""));
     }
+    let mismatch = ["invalid type: ", "invalid value: "]
+        .iter()
+        .find_map(|start| message.strip_prefix(start)?.rsplit_once(", expected "));
+    if let Some((is, wanted)) = mismatch {
+        return format!("{} is not possible here; write {}", given(is), expected(wanted));
+    }
     let mut words = message.trim_end_matches('.').replace('\n', "; ");
     if let Some(first) = words.get_mut(..1) {
         first.make_ascii_lowercase();
     }
     format!("{words}; correct it")
+}
+
+/// What was written, from the reader's words such as "integer `90`".
+fn given(is: &str) -> String {
+    match is.split_once(' ') {
+        Some(("integer" | "boolean", value)) => value.replace('`', ""),
+        Some(("floating", value)) => value.trim_start_matches("point ").replace('`', ""),
+        Some(("string", value)) => value.to_owned(),
+        _ => match is {
+            "map" => "a table".to_owned(),
+            "sequence" => "a list".to_owned(),
+            "null" => "null".to_owned(),
+            other => other.replace('`', ""),
+        },
+    }
+}
+
+/// What is wanted, from the reader's words such as "u64".
+fn expected(wanted: &str) -> String {
+    match wanted.trim_end_matches(" in").split(' ').next().unwrap_or_default() {
+        "u64" | "u32" | "u16" | "u8" | "usize" => "a whole number, 0 or more".to_owned(),
+        "i64" | "i32" => "a whole number".to_owned(),
+        "f64" => "a number".to_owned(),
+        "struct" | "map" => "names and values".to_owned(),
+        _ => match wanted {
+            "a string" => "text in quotation marks".to_owned(),
+            "a boolean" => "true or false".to_owned(),
+            "a sequence" => "a list".to_owned(),
+            other => other.replace('`', ""),
+        },
+    }
 }
 
 /// The known key that is fewest edits away, if it is near.
@@ -232,13 +282,52 @@ fn edits(a: &str, b: &str) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::{edits, line_of};
+    use super::{edits, from_json, line_of};
 
     #[test]
     fn edits_count_letters_and_swaps() {
         assert_eq!(edits("cuont", "count"), 1);
         assert_eq!(edits("", "abc"), 3);
         assert_eq!(edits("color", "colors"), 1);
+    }
+
+    #[test]
+    fn what_a_reader_expects_is_said_in_plain_words_with_its_place() {
+        #[derive(Debug, serde::Deserialize)]
+        #[serde(deny_unknown_fields)]
+        #[expect(dead_code, reason = "only its reading is tested")]
+        struct Inner {
+            qty: u64,
+            share: f64,
+        }
+        #[derive(Debug, serde::Deserialize)]
+        #[expect(dead_code, reason = "only its reading is tested")]
+        struct Outer {
+            items: Vec<Inner>,
+        }
+        let refusal = |text: &str| {
+            from_json::<Outer>("a request", text).expect_err("it is refused").to_string()
+        };
+        let items = |inner: &str| refusal(&format!("{{\"items\": [{inner}]}}"));
+        for (told, wanted) in [
+            (
+                items(r#"{"qty": -1, "share": 1}"#),
+                "items[0].qty: -1 is not possible here; write a whole number, 0 or more",
+            ),
+            (
+                items(r#"{"qty": 1, "share": 1}, {"qty": 1, "share": "2"}"#),
+                "items[1].share: \"2\" is not possible here; write a number",
+            ),
+            (items(r#"{"share": 1}"#), "items[0]: the key \"qty\" is missing; add it"),
+            (refusal(r#"{"items": 3}"#), "items: 3 is not possible here; write a list"),
+            (refusal("{\"items\": ["), "it ends too early"),
+            (refusal(""), "it ends too early"),
+            (refusal("{\"items\": NaN}"), "at column 11 it is no JSON"),
+            (refusal("{\"items\": []} more"), "it is no JSON (trailing characters)"),
+        ] {
+            assert!(told.starts_with("a request line 1: ") && told.contains(wanted), "{told}");
+        }
+        assert!(from_json::<Outer>("a request", "\u{feff}{\"items\": []}").is_ok());
     }
 
     #[test]

@@ -17,7 +17,8 @@ use super::{
     standing::{Shown, Standing, on_ruler},
 };
 use crate::words::{
-    counted as times, length, listed, mass, n_of, rows_told, size, span, spoken, spooned, unique,
+    counted as times, length, listed, mass, n_of, rows_told, size, span, spoken, spooned,
+    turned_over, unique,
 };
 
 #[derive(Serialize)]
@@ -136,8 +137,12 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
         let alt = format!("{name}, with {} numbered cuts", placements.len());
         let rows = (!rows.is_empty()).then(|| rows_told(rows));
         let sides = size(Length::mm(*width_mm), Length::mm(*length_mm), measures);
-        let words: Vec<String> =
-            [numbered(placements)].into_iter().chain(rows).chain([sides]).collect();
+        let words: Vec<String> = [numbered(placements)]
+            .into_iter()
+            .chain(rows)
+            .chain(turned_over(placements))
+            .chain([sides])
+            .collect();
         let picture = files.add(format!("sheet-{place}"), svg, size_mm, alt);
         Standing::new(picture, name, words.join("; "), SHEETS)
     };
@@ -145,7 +150,13 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
     Dough {
         lead: lead.join(" "),
         recipe: recipe(&dough.parts, dough.batches, kitchen),
-        steps: dough.steps.iter().cloned().chain(steps.into_iter().flatten()).collect(),
+        steps: dough
+            .steps
+            .iter()
+            .cloned()
+            .chain(steps.into_iter().flatten())
+            .chain(document.cutting.notes.iter().cloned())
+            .collect(),
         sheets: on_ruler("sheets", standing, scale, SHEETS, measures, files),
         notes: about(document, &["dough"]),
     }

@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     picture::sheet_name,
-    words::{size, titled},
+    words::{size, titled, turned_over},
 };
 
 pub(super) fn true_sheets(
@@ -33,7 +33,11 @@ pub(super) fn true_sheets(
             corner: [-AROUND_OUTLINE_MM; 2],
             size_mm: [*width_mm, *length_mm].map(|mm| mm + 2.0 * AROUND_OUTLINE_MM),
             name: titled(&sheet_name(sheets, place)),
-            words: format!("{measured}; {}", numbered(placements)),
+            words: [Some(measured), Some(numbered(placements)), turned_over(placements)]
+                .into_iter()
+                .flatten()
+                .collect::<Vec<_>>()
+                .join("; "),
         }
     };
     let all: Vec<Large> = sheets.iter().enumerate().map(large).collect();

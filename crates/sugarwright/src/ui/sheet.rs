@@ -4,7 +4,7 @@ use craft::document::plan::{CutDocument, DesignDocument, PlanDocument};
 use maud::{Markup, html};
 use papers::{
     picture::{number_point, sheet_name},
-    words::rows_told,
+    words::{rows_told, turned_over},
 };
 
 use super::{PlanAddress, capital, spoken};
@@ -46,6 +46,7 @@ pub(crate) fn sheet(at: &PlanAddress<'_>, plan: &PlanDocument, place: usize) -> 
             figcaption {
                 b { (name) ": " }
                 @if sheet.rows.is_empty() { (contents(plan, &sheet.placements)) } @else { (rows_told(&sheet.rows)) }
+                @if let Some(told) = turned_over(&sheet.placements) { "; " (told) }
             }
         }
     }

@@ -18,7 +18,7 @@ pub(super) fn refused(error: &Error) -> BadValue {
             *piece,
             "outline",
             format!(
-                "it is {width_mm:.1} x {height_mm:.1} mm and fits inside no margins, however it may be turned; make it smaller or the sheet larger"
+                "it is {width_mm:.2} x {height_mm:.2} mm and does not fit between the margins of a fresh sheet, however it may be turned; make it smaller or the sheet larger"
             ),
         ),
         Error::BadOutline { piece, what } => at(

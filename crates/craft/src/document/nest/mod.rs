@@ -93,7 +93,7 @@ pub struct NestItem {
     /// What it is called; for the reader only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
-    /// Its corners [x, y] in millimeters, y down, in either direction; or a cutter of the shelf with its size, such as "heart 80 mm" or "plaque 90 x 60 mm".
+    /// Its corners [x, y] in millimeters, y down, in either direction; or a cutter of the shelf with its size, such as "heart 80 mm" or "plaque 90 x 60 mm", whose origin is the upper left corner of its box.
     pub outline: OutlineEntry,
     /// How many must be laid out.
     pub qty: u64,
@@ -207,7 +207,7 @@ pub struct NestAnswer {
     pub n_stock: usize,
     /// Sheets rolled from scraps.
     pub n_rerolled: usize,
-    /// Length of the strip, margins included.
+    /// Length of the strip, margins included; left out where it is none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length_mm: Option<f64>,
     /// Area of all pieces that are laid out.
@@ -230,7 +230,7 @@ pub struct NestAnswer {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rerolls: Option<usize>,
     /// Plans with other numbers of re-rolls, none worse than another in both dough and rollings.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default)]
     pub others: Vec<OtherPlan>,
     /// How long it took.
     pub timings: TimingsEntry,
@@ -270,7 +270,7 @@ pub struct NestPlacement {
     pub y_mm: f64,
     /// Rotation about the outline's own origin, clockwise on the page.
     pub rotation_deg: f64,
-    /// Whether the outline is mirrored (x becomes -x) before it is rotated.
+    /// Whether the outline is mirrored (x becomes -x) before it is rotated; left out where it is not.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub mirrored: bool,
 }
@@ -337,7 +337,15 @@ pub fn nest(
     n_threads: usize,
     clock: &mut dyn FnMut() -> f64,
 ) -> Result<NestAnswer, FileError> {
-    answered(request, n_threads, clock).map_err(|bad| bad.in_json(FILE))
+    answered(request, n_threads, clock).map_err(|bad| {
+        let item = bad.tables.first().filter(|(table, _)| *table == "items");
+        let name = item.and_then(|(_, place)| request.items.get(*place)?.name.clone());
+        let bad = match name {
+            Some(name) => BadValue { message: format!("{name}: {}", bad.message), ..bad },
+            None => bad,
+        };
+        bad.in_json(FILE)
+    })
 }
 
 fn answered(

@@ -212,6 +212,9 @@ pub struct CuttingDocument {
     /// No cutting plan makes do with less dough, however often scraps are rolled; nothing where there is nothing to cut or the freezer holds sheets.
     #[serde(default)]
     pub least_dough_g: Option<f64>,
+    /// What the order asks of its cutters, in sentences.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
 }
 
 /// One dough sheet.

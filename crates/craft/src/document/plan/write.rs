@@ -5,7 +5,7 @@ use quantity::{Area, Length, Mass, Money, Span};
 
 use crate::{
     consistency::GEL_WATER,
-    cutting::CuttingWay,
+    cutting::{Cutting, CuttingWay},
     document::plan::{
         BagDocument, BasisDocument, BatchDocument, BowlDocument, CountDocument, CutDocument,
         CuttingDocument, CuttingWayDocument, DesignDocument, DoseDocument, DoughDocument, FORMAT,
@@ -19,7 +19,7 @@ use crate::{
     heads_up::{HeadsUp, Severity},
     icing::{Bowl, IcingPlan},
     kitchen::{self, Kitchen, Part},
-    order::{Detail, Order},
+    order::{CutterUse, Detail, Item, Order, Turning},
     pantry::Need,
     passes::{Pass, PassesPlan},
     plan::{Basis, OrderPlan},
@@ -109,7 +109,7 @@ pub fn write_plan(written: &Written<'_>) -> PlanDocument {
             cutting: plan.dough.cutting.style.map(|style| style.to_string()),
             ways: plan.dough.cutting.ways.iter().map(cutting_way).collect(),
         },
-        cutting: cutting(plan, &design_id),
+        cutting: cutting(order, plan, &design_id),
         trays: trays(kitchen, plan, &design_id),
         loads: plan
             .baking
@@ -375,10 +375,44 @@ fn cutting_way(way: &CuttingWay) -> CuttingWayDocument {
     }
 }
 
-fn cutting(plan: &OrderPlan, design_id: &dyn Fn(usize) -> String) -> CuttingDocument {
+/// What the order asks of its cutters.
+fn cutter_notes(order: &Order, cutting: &Cutting) -> Vec<String> {
+    let cut: Vec<&Item> = cutting.designs.iter().filter_map(|&at| order.items.get(at)).collect();
+    let named = |wanted: fn(&CutterUse) -> bool| -> Option<String> {
+        let names = cut.iter().filter(|item| wanted(&item.cutter_use));
+        let names: Vec<&str> = names.map(|item| item.name.as_str()).collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    };
+    let upright = named(|cutter| cutter.turning == Turning::Fixed);
+    let quarters = named(|cutter| cutter.turning == Turning::Quarter);
+    let fresh = named(|cutter| cutter.fresh_dough);
+    let told = [
+        upright.map(|names| {
+            format!("The pattern of the dough stays upright on {names}: the cutter is not turned.")
+        }),
+        quarters.map(|names| {
+            format!(
+                "The cutter of {names} is turned by quarters only, along the pattern of the dough."
+            )
+        }),
+        fresh.map(|names| format!("Fresh and frozen sheets only, nothing from scraps: {names}.")),
+    ];
+    told.into_iter().flatten().collect()
+}
+
+fn cutting(
+    order: &Order,
+    plan: &OrderPlan,
+    design_id: &dyn Fn(usize) -> String,
+) -> CuttingDocument {
     let cutting = &plan.dough.cutting;
     let Some(engine) = &cutting.plan else {
-        return CuttingDocument { sheets: Vec::new(), area_bound_sheets: 0, least_dough_g: None };
+        return CuttingDocument {
+            sheets: Vec::new(),
+            area_bound_sheets: 0,
+            least_dough_g: None,
+            notes: Vec::new(),
+        };
     };
     let design = |piece: usize| cutting.designs.get(piece).map(|&place| design_id(place));
     let row = |row: &StraightRow| SheetRowDocument {
@@ -409,6 +443,7 @@ fn cutting(plan: &OrderPlan, design_id: &dyn Fn(usize) -> String) -> CuttingDocu
             .collect(),
         area_bound_sheets: engine.sheets_bound,
         least_dough_g: cutting.least_mass.map(g),
+        notes: cutter_notes(order, cutting),
     }
 }
 

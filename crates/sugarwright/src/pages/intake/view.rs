@@ -178,7 +178,7 @@ fn as_text(order: &OrderId, revision: Revision, text: &str, wrong: &Wrong) -> Ma
     html! {
         section.other-way {
             h2 { "Or the whole order as text" }
-            p { "Everything an order can say: extras, frozen cookies, several hand-overs, allergens of one kind." }
+            p { "Everything an order can say: extras, frozen cookies, several hand-overs, allergens of one kind, cutters that keep to a pattern or to fresh dough." }
             details.more open[error.is_some()] {
                 summary { "Change the text" }
                 p.hint { "What was changed in the form above is not in it." }

@@ -47,6 +47,7 @@ pub(super) fn cut(
     // What lies in the freezer is not cut, and neither are its extras.
     let n_extra: usize =
         plan.designs.iter().map(|one| n_cut_of(&one.id).min(one.extras as usize)).sum();
+    let n_left_out = dough.ways.first().map_or(0, |way| way.extras_left_out);
     let mass = show::mass(Mass::g(dough.mass_g), kitchen.units.measures);
     html! {
         section.chapter id="cut" {
@@ -70,12 +71,16 @@ pub(super) fn cut(
                     }
                     @if n_cut == 0 { "Nothing to cut." }
                     @else { (counted(n_cut, "cookie", "cookies")) @if n_extra > 0 { ", " (n_extra) " of them extras" } "." }
+                    @if n_left_out > 0 {
+                        " " (counted(n_left_out, "extra", "extras")) " left out, which would cost dough or a rolling."
+                    }
                 }
                 @if !plan.cutting.sheets.is_empty() {
                     div.row.sixth {
                         @for place in 0..plan.cutting.sheets.len() { (sheet(at, plan, place)) }
                     }
                     (ruler(Scale::Sixth, "Numbers are the order of cutting."))
+                    @for note in &plan.cutting.notes { p.small { (note) } }
                 }
                 @if !dough.parts.is_empty() {
                     details.more {
