@@ -13,8 +13,8 @@ use std::{
 };
 
 use nesting::{
-    Error, Outline, Piece, Progress, Rerolls, Rotation, SheetSize, SheetsPlan, SheetsRequest,
-    Stock, StraightRow,
+    CutSheet, Error, Outline, Piece, Progress, Rerolls, Rotation, SheetSize, SheetsPlan,
+    SheetsRequest, Stock, StraightRow,
 };
 use quantity::{Area, Mass, Money, Span};
 
@@ -447,14 +447,19 @@ fn in_cutting_order(request: &SheetsRequest, plan: &mut SheetsPlan) -> Vec<Vec<S
 /// Tells what each way comes to, once where several come to the same.
 fn ways(kitchen: &Kitchen, taken: CuttingStyle, mut found: Vec<Found>) -> Vec<CuttingWay> {
     found.sort_by_key(|&(style, _)| (style != taken, style));
-    let mut ways: Vec<CuttingWay> = Vec::new();
+    let mut told: Vec<(CuttingWay, Vec<CutSheet>)> = Vec::new();
     for (style, plan) in found {
         let way = way(kitchen, style, &plan);
-        if !ways.iter().any(|known| CuttingWay { style, ..*known } == way) {
-            ways.push(way);
+        // Rows are easier by eye even where they come to the same.
+        let is_known = |(known, sheets): &(CuttingWay, Vec<CutSheet>)| {
+            CuttingWay { style, ..*known } == way
+                && (style != CuttingStyle::Rows || *sheets == plan.sheets)
+        };
+        if !told.iter().any(is_known) {
+            told.push((way, plan.sheets));
         }
     }
-    ways
+    told.into_iter().map(|(way, _)| way).collect()
 }
 
 /// Tells what a way comes to.
@@ -486,7 +491,7 @@ mod tests {
         plan::{OrderPlan, plan_order_again},
     };
 
-    /// Discs and bars, which lie badly beside each other, so many of each.
+    /// Discs and tents, which lie badly in rows, so many of each.
     fn brief(count: u32, keys: &str) -> Brief {
         let art = |outline: &str| {
             let svg = format!(
@@ -503,9 +508,9 @@ mod tests {
                     ),
                 ),
                 (
-                    "bar".to_owned(),
+                    "tent".to_owned(),
                     art(
-                        "<rect id=\"outline\" width=\"80\" height=\"30\" fill=\"none\"/><rect id=\"base\" x=\"2\" y=\"2\" width=\"76\" height=\"26\" fill=\"#f7f3ea\"/>",
+                        "<path id=\"outline\" d=\"M0 60 H70 L35 0 Z\" fill=\"none\"/><path id=\"base\" d=\"M6 57 H64 L35 7 Z\" fill=\"#f7f3ea\"/>",
                     ),
                 ),
             ]),
@@ -513,9 +518,9 @@ mod tests {
         };
         let item = |design: &str| format!("[[item]]\ndesign = \"{design}\"\ncount = {count}\n");
         let text = format!(
-            "title = \"Discs and bars\"\ncustomer = \"nobody (invented)\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n{keys}\n{}{}",
+            "title = \"Discs and tents\"\ncustomer = \"nobody (invented)\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n{keys}\n{}{}",
             item("disc"),
-            item("bar")
+            item("tent")
         );
         read_brief(read_order(&text).expect("an order"), &files).expect("a brief")
     }
@@ -567,7 +572,7 @@ mod tests {
     /// The outlines and placements of a cutting: round, design, rotation, mirrored.
     fn cuts(cutting: &Cutting) -> Vec<(usize, usize, f64, bool)> {
         let plan = cutting.plan.as_ref().expect("a plan");
-        let of = |sheet: &nesting::CutSheet| -> Vec<_> {
+        let of = |sheet: &CutSheet| -> Vec<_> {
             let cut = |one: &nesting::Placement| {
                 (sheet.round, cutting.designs[one.piece], one.rotation_deg, one.mirrored)
             };
@@ -579,10 +584,10 @@ mod tests {
     #[test]
     fn what_a_cutter_may_do_is_heeded() {
         let memory = CuttingMemory::default();
-        let of = |bars: &str| {
+        let of = |tents: &str| {
             let mut brief = brief(18, "cutting = \"to_measure_2\"");
             let text = format!(
-                "title = \"a\"\ncustomer = \"b\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n[[item]]\ndesign = \"bar\"\ncount = 18\n{bars}"
+                "title = \"a\"\ncustomer = \"b\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n[[item]]\ndesign = \"tent\"\ncount = 18\n{tents}"
             );
             brief.order.items[1].cutter_use =
                 read_order(&text).expect("an order").items[0].cutter_use;
@@ -596,16 +601,16 @@ mod tests {
             );
             cuts(&plan.dough.cutting)
         };
-        let bars = |cuts: &[(usize, usize, f64, bool)]| -> Vec<_> {
+        let tents = |cuts: &[(usize, usize, f64, bool)]| -> Vec<_> {
             cuts.iter().copied().filter(|cut| cut.1 == 1).collect()
         };
-        assert!(bars(&of("")).iter().any(|cut| cut.2 != 0.0), "else the next says nothing");
-        assert!(bars(&of("turning = \"fixed\"\n")).iter().all(|cut| cut.2 == 0.0 && !cut.3));
-        let quarters = bars(&of("turning = \"quarter\"\n"));
+        assert!(tents(&of("")).iter().any(|cut| cut.2 != 0.0), "else the next says nothing");
+        assert!(tents(&of("turning = \"fixed\"\n")).iter().all(|cut| cut.2 == 0.0 && !cut.3));
+        let quarters = tents(&of("turning = \"quarter\"\n"));
         assert!(quarters.iter().all(|cut| cut.2.rem_euclid(90.0) == 0.0), "{quarters:?}");
         let fresh = of("fresh_dough = true\n");
-        assert_eq!(bars(&fresh).len(), 20);
-        assert!(bars(&fresh).iter().all(|cut| cut.0 == 0));
+        assert_eq!(tents(&fresh).len(), 20);
+        assert!(tents(&fresh).iter().all(|cut| cut.0 == 0));
         let error = read_order(
             "title = \"a\"\ncustomer = \"b\"\ndue = \"2027-06-19T16:00[America/Halifax]\"\n[[item]]\ndesign = \"a\"\ncount = 1\nturning = \"twice\"\n",
         );

@@ -21,6 +21,7 @@ use std::ops::ControlFlow;
 
 use crate::{
     Error, Progress, SheetsPlan, SheetsRequest,
+    by_hand::straight_plan,
     clean::{clean, in_range},
     rounds::Search,
 };
@@ -118,7 +119,8 @@ pub fn plan_least_area(
         let until = search.evaluations
             + (rest as f64 * part(max_rerolls) as f64 / parts_left as f64) as u64;
         parts_left -= part(max_rerolls);
-        let bound_mm2 = fresh_bound_mm2(request, max_rerolls)?;
+        let stock = request.stock.iter().map(|stock| stock.size.area_mm2() * stock.n as f64);
+        let bound_mm2 = (fresh_bound_mm2(request, max_rerolls)? - stock.sum::<f64>()).max(0.0);
         let best =
             least_area(&mut search, with_less, bound_mm2, until, &mut is_canceled, listener)?;
         let plan = search.with_optional(best.clone());
@@ -160,7 +162,12 @@ fn least_area(
     is_canceled: &mut bool,
     listener: &mut dyn FnMut(&Progress, f64) -> ControlFlow<()>,
 ) -> Result<SheetsPlan, Error> {
-    let mut best = search.first_plan()?;
+    // The search keeps a hair more than gap and margin; straight rows may fit exactly.
+    let mut best = match (search.first_plan(), straight_plan(search, false)) {
+        (Ok(plan), Some(rows)) if rows.fresh_area_mm2 < plan.fresh_area_mm2 => rows,
+        (Err(_), Some(rows)) => rows,
+        (plan, _) => plan?,
+    };
     if let Some(plan) = with_less.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
         best = plan;
     }

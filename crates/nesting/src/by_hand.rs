@@ -3,13 +3,13 @@
 use std::iter::repeat_n;
 
 use crate::{
-    CutSheet, Error, Outline, Placement, Rotation, SheetSize, SheetsPlan, SheetsRequest, Tray,
-    TrayPiece, TraysRequest,
-    clean::turned_bounds,
+    CutSheet, Error, Outline, Placement, Rotation, SheetSize, SheetsPlan, SheetsRequest,
+    StripRequest, Tray, TrayPiece, TraysRequest,
+    clean::{LONGEST_MM, turned_bounds},
     kernel::{SLACK_MM, grown},
     lattice::pushed_right,
     rounds::{Copy, Search},
-    trays::{Standing, lay_standing, row_angles},
+    trays::{Standing, lay_in_rows, lay_standing, row_angles},
 };
 
 /// Plans the cutting in straight rows on whole fresh sheets, as someone does who places by eye.
@@ -56,6 +56,61 @@ pub fn plan_rows(request: &SheetsRequest) -> Result<SheetsPlan, Error> {
         counts[piece] = one.n + n_fit;
         left.extend(repeat_n(Copy { piece, optional: true }, one.n_optional - n_fit));
     }
+    Ok(search.plan(on_sheets(request, trays), &left))
+}
+
+/// All needed copies in straight rows, where every sheet is one that a plan could have.
+pub(crate) fn straight_plan(search: &Search<'_>, apart: bool) -> Option<SheetsPlan> {
+    let request = search.request;
+    if request.stock.iter().any(|stock| stock.size != request.sheet) {
+        return None;
+    }
+    let counts: Vec<usize> = request.pieces.iter().map(|piece| piece.n).collect();
+    let style = Style { apart, head_to_tail: false };
+    let mut sheets = on_sheets(request, style.lay(request, &counts).ok()?);
+    if let Some(last) = sheets.last_mut().filter(|last| search.cut_short && !last.from_stock) {
+        let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
+        let end = boxes(&outlines, last).iter().map(|one| one.end).fold(0.0, f64::max);
+        last.size.length_mm = last.size.length_mm.min(end + request.edge_margin_mm);
+    }
+    let plan = search.plan(sheets, &search.all_optional());
+    search.is_sound(&plan).then_some(plan)
+}
+
+/// All pieces of a strip in straight rows, and how long it is with them.
+pub(crate) fn straight_strip(request: &StripRequest) -> Option<(f64, Vec<Placement>)> {
+    let (margin, gap) = (request.edge_margin_mm, request.gap_mm);
+    let pieces = request.pieces.iter().map(|piece| TrayPiece {
+        outline: piece.outline.clone(),
+        n: piece.n,
+        size_class: 0,
+    });
+    let width_mm = request.width_mm - 2.0 * margin;
+    let on_trays = TraysRequest {
+        pieces: pieces.collect(),
+        // Rows of several trays follow each other, so that their length hardly matters.
+        tray: SheetSize { width_mm, length_mm: LONGEST_MM },
+        gap_mm: gap,
+    };
+    let angles = |place: usize| row_angles(&request.pieces[place].rotation);
+    let outlines: Vec<&Outline> = request.pieces.iter().map(|piece| &piece.outline).collect();
+    let mut start = margin;
+    let mut placements = Vec::new();
+    for tray in lay_in_rows(&on_trays, &angles).ok()?.trays {
+        let ends = tray.placements.iter().map(|one| boxed(&outlines, one).end);
+        let end = ends.fold(0.0, f64::max);
+        placements.extend(tray.placements.iter().map(|one| Placement {
+            x_mm: one.x_mm + margin,
+            y_mm: one.y_mm + start,
+            ..*one
+        }));
+        start += end + gap;
+    }
+    (!placements.is_empty()).then_some((start - gap + margin, placements))
+}
+
+/// Trays as fresh sheets with their margin around, after those that are there already.
+fn on_sheets(request: &SheetsRequest, trays: Vec<Tray>) -> Vec<CutSheet> {
     let margin = request.edge_margin_mm;
     let in_stock = request.stock.iter().filter(|stock| stock.size == request.sheet);
     let n_stock = in_stock.fold(0_usize, |n, stock| n.saturating_add(stock.n));
@@ -69,7 +124,7 @@ pub fn plan_rows(request: &SheetsRequest) -> Result<SheetsPlan, Error> {
             placements: tray.placements.into_iter().map(inset).collect(),
         }
     });
-    Ok(search.plan(sheets.collect(), &left))
+    sheets.collect()
 }
 
 /// How rows are laid.
@@ -203,22 +258,24 @@ const BY_EYE_MM: f64 = 1.0;
 const BY_EYE_DEG: f64 = 1.0;
 
 fn boxes(outlines: &[&Outline], sheet: &CutSheet) -> Vec<Boxed> {
-    let boxed = |one: &Placement| {
-        let corners = outlines.get(one.piece).map_or(Outline::new(), |&outline| outline.clone());
-        let side = if one.mirrored { -1.0 } else { 1.0 };
-        let corners: Outline = corners.into_iter().map(|[x, y]| [side * x, y]).collect();
-        let (low, high) = match corners.is_empty() {
-            true => ([0.0; 2], [0.0; 2]),
-            false => turned_bounds(&corners, one.rotation_deg.to_radians()),
-        };
-        Boxed {
-            left: low[0] + one.x_mm,
-            start: low[1] + one.y_mm,
-            end: high[1] + one.y_mm,
-            piece: one.piece,
-        }
+    sheet.placements.iter().map(|one| boxed(outlines, one)).collect()
+}
+
+fn boxed(outlines: &[&Outline], one: &Placement) -> Boxed {
+    let corners = outlines.get(one.piece).map_or(&[][..], |outline| outline);
+    let side = if one.mirrored { -1.0 } else { 1.0 };
+    let corners: Outline = corners.iter().map(|[x, y]| [side * x, *y]).collect();
+    let (low, high) = if corners.is_empty() {
+        ([0.0; 2], [0.0; 2])
+    } else {
+        turned_bounds(&corners, one.rotation_deg.to_radians())
     };
-    sheet.placements.iter().map(boxed).collect()
+    Boxed {
+        left: low[0] + one.x_mm,
+        start: low[1] + one.y_mm,
+        end: high[1] + one.y_mm,
+        piece: one.piece,
+    }
 }
 
 /// A placement's box on its sheet.

@@ -5,7 +5,7 @@ use crate::{Error, Outline, Piece, Rotation, SheetSize};
 /// Corners closer than this are one corner.
 const SAME_CORNER_MM: f64 = 1e-3;
 /// No side of a sheet or piece is longer: single precision still resolves a thousandth of a millimeter there.
-const LONGEST_MM: f64 = 5_000.0;
+pub(crate) const LONGEST_MM: f64 = 5_000.0;
 /// No order has more pieces.
 const MOST_PIECES: usize = 10_000;
 /// Smaller than this is no piece.

@@ -58,7 +58,7 @@ pub enum Error {
     },
     /// The search found no plan, although every piece fits a sheet alone.
     #[error(
-        "the pieces could not be placed on {n_sheets} sheets; allow a smaller gap or larger sheets"
+        "each piece fits a sheet, but no layout was found on {n_sheets} or fewer; allow a smaller gap or margin, or larger sheets"
     )]
     NoPlan {
         /// Fresh sheets tried at most.

@@ -21,6 +21,7 @@ mod error;
 mod fill;
 mod kernel;
 mod lattice;
+mod optional;
 mod pack;
 mod pattern;
 mod plan;

@@ -16,6 +16,7 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::{
     CutSheet, Error, Progress, SheetSize, SheetsPlan, SheetsRequest,
+    by_hand::straight_plan,
     check::{check_cut_short, check_sheets},
     clean::{CleanPiece, check_count, check_fits, check_size, clean_all, in_range},
     fill::Filler,
@@ -54,7 +55,12 @@ pub fn plan_sheets_on(
 ) -> Result<SheetsPlan, Error> {
     let mut search = Search::new(request)?;
     search.n_threads = n_threads;
-    let mut best = search.first_plan()?;
+    // The search keeps a hair more than gap and margin; straight rows may fit exactly.
+    let mut best = match (search.first_plan(), straight_plan(&search, false)) {
+        (Ok(plan), Some(rows)) if rank(&rows) < rank(&plan) => rows,
+        (Err(_), Some(rows)) => rows,
+        (plan, _) => plan?,
+    };
     let mut tell =
         |evaluations: u64, best: &SheetsPlan| listener(&best.progress(evaluations)).is_continue();
     let mut goes_on = tell(search.evaluations, &best);
@@ -81,6 +87,13 @@ pub fn plan_sheets_on(
         }
         goes_on = tell(search.evaluations, &best);
     }
+    let apart = |plan: &SheetsPlan| plan.one_shape && n_rollings(plan) <= n_rollings(&best);
+    if request.one_piece_per_sheet
+        && !best.one_shape
+        && let Some(rows) = straight_plan(&search, true).filter(apart)
+    {
+        best = rows;
+    }
     if request.one_piece_per_sheet && !best.one_shape {
         for attempt in 0..2 {
             let plan = search.attempt(best.n_fresh, attempt, true, 0, &mut |_| true);
@@ -90,12 +103,15 @@ pub fn plan_sheets_on(
             }
         }
     }
+    if goes_on {
+        best = search.more_optional(best, &mut |evaluations, best| tell(evaluations, best));
+    }
     best.evaluations = search.evaluations;
     Ok(best)
 }
 
 /// What a plan is judged by, less is better.
-fn rank(plan: &SheetsPlan) -> (usize, usize) {
+pub(crate) fn rank(plan: &SheetsPlan) -> (usize, usize) {
     (plan.n_fresh, n_rollings(plan))
 }
 
@@ -108,14 +124,16 @@ fn n_rollings(plan: &SheetsPlan) -> usize {
 pub(crate) struct Search<'a> {
     pub(crate) request: &'a SheetsRequest,
     pieces: Vec<CleanPiece>,
-    shapes: Vec<Shape>,
+    pub(crate) shapes: Vec<Shape>,
     /// All copies, optional ones too.
-    n_copies: usize,
+    pub(crate) n_copies: usize,
     pub(crate) n_threads: usize,
     /// How often scraps are rolled, at most as often as the request allows.
     pub(crate) max_rerolls: usize,
     /// Whether the last fresh sheet may be smaller than a whole one.
     pub(crate) cut_short: bool,
+    /// So many optional copies are placed or the attempt fails.
+    pub(crate) n_wanted: usize,
     /// Width to length of each round's last sheet, where the search has found one.
     pub(crate) ratios: Vec<Option<f64>>,
     pub(crate) evaluations: u64,
@@ -148,6 +166,7 @@ impl<'a> Search<'a> {
             n_threads: 1,
             max_rerolls: request.rerolls.max,
             cut_short: false,
+            n_wanted: 0,
             ratios: vec![None; request.rerolls.max.min(n_copies) + 1],
             evaluations: 0,
             patterns: Patterns::default(),
@@ -246,16 +265,6 @@ impl<'a> Search<'a> {
         cuts.map(|one| self.pieces[one.piece].area_mm2).sum()
     }
 
-    /// All optional copies.
-    pub(crate) fn all_optional(&self) -> Vec<Copy> {
-        let pieces = self.request.pieces.iter().enumerate();
-        pieces
-            .flat_map(|(piece, one)| {
-                std::iter::repeat_n(Copy { piece, optional: true }, one.n_optional)
-            })
-            .collect()
-    }
-
     pub(crate) fn is_sound(&self, plan: &SheetsPlan) -> bool {
         if self.cut_short {
             check_cut_short(self.request, plan).is_empty()
@@ -303,8 +312,9 @@ impl<'a> Search<'a> {
         let go_on = &mut |evaluations| go_on(so_far + evaluations);
         let mut packer = Packer::new(&mut chance, self.n_threads, effort, go_on);
         let copies = self.copies(&mut chance, attempt);
-        let (optional, needed): (Vec<Copy>, Vec<Copy>) =
-            copies.into_iter().partition(|copy| copy.optional);
+        let n_needed = copies.iter().filter(|copy| !copy.optional).count() + self.n_wanted;
+        let (needed, optional) = copies.split_at(n_needed.min(copies.len()));
+        let (needed, optional) = (needed.to_vec(), optional.to_vec());
         let mut filler = Filler::new(chance, self.n_copies);
         let mut patterns = std::mem::take(&mut self.patterns);
         let cut = self.cut_rounds(sizes, needed, &mut |round, board| {
@@ -351,11 +361,12 @@ impl<'a> Search<'a> {
     ) -> Option<(Vec<CutSheet>, usize)> {
         let mut cut: Vec<CutSheet> = Vec::new();
         for round in 0..=self.max_rerolls {
-            let rolled: f64 = sizes.iter().map(|(size, _)| size.area_mm2()).sum();
             let mut filled = self.round(&sizes, &left);
             let no_room = fill(round, &mut filled.board);
             left = no_room.into_iter().map(|copy| left[copy]).collect();
             let sheets = self.cut(round, &filled);
+            // Stock from which nothing is cut stays where it is.
+            let rolled: f64 = sheets.iter().map(|sheet| sheet.size.area_mm2()).sum();
             let cut_mm2 = self.area_of(&sheets);
             let before = cut.len();
             cut.extend(sheets);
@@ -398,20 +409,20 @@ impl<'a> Search<'a> {
             let by_round = may_wait(a.1).cmp(&may_wait(b.1));
             by_round.then(b.0.total_cmp(&a.0)).then(a.1.cmp(&b.1))
         });
-        let copies = |optional: bool| {
-            sizes.iter().flat_map(move |&(_, piece)| {
-                let n = if optional {
-                    self.request.pieces[piece].n_optional
-                } else {
-                    self.request.pieces[piece].n
-                };
-                std::iter::repeat_n(Copy { piece, optional }, n)
-            })
-        };
-        copies(false).chain(copies(true)).collect()
+        let pieces = &self.request.pieces;
+        let needed = sizes.iter().flat_map(|&(_, piece)| {
+            std::iter::repeat_n(Copy { piece, optional: false }, pieces[piece].n)
+        });
+        // One more of each comes before two more of any.
+        let most = pieces.iter().map(|piece| piece.n_optional).max().unwrap_or(0);
+        let optional = (0..most).flat_map(|n| {
+            let more = sizes.iter().filter(move |&&(_, piece)| pieces[piece].n_optional > n);
+            more.map(|&(_, piece)| Copy { piece, optional: true })
+        });
+        needed.chain(optional).collect()
     }
 
-    fn first_sheets(&self, n_fresh: usize) -> Vec<(SheetSize, bool)> {
+    pub(crate) fn first_sheets(&self, n_fresh: usize) -> Vec<(SheetSize, bool)> {
         let stock = self
             .request
             .stock
@@ -473,7 +484,7 @@ impl<'a> Search<'a> {
     }
 
     /// A round's sheets with copies beside them.
-    fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
+    pub(crate) fn round(&self, sizes: &[(SheetSize, bool)], copies: &[Copy]) -> Round<'_> {
         // A sheet without room inside its margins keeps its place and takes nothing.
         let nothing = Room { low: [0.0; 2], high: [0.0; 2] };
         let rooms = sizes.iter().map(|&(size, _)| self.room(size).unwrap_or(nothing)).collect();
@@ -497,65 +508,6 @@ impl<'a> Search<'a> {
             })
             .filter(|sheet| !sheet.placements.is_empty() || (round == 0 && !sheet.from_stock))
             .collect()
-    }
-
-    /// The plan with more optional copies on the sheets of its last round.
-    pub(crate) fn with_optional(&mut self, plan: SheetsPlan) -> SheetsPlan {
-        let optional: Vec<Copy> = plan
-            .unplaced_optional
-            .iter()
-            .enumerate()
-            .flat_map(|(piece, &n)| std::iter::repeat_n(Copy { piece, optional: true }, n))
-            .collect();
-        let last = plan.sheets.iter().map(|sheet| sheet.round).max().unwrap_or(0);
-        let Some(before) = plan.sheets.iter().position(|sheet| sheet.round == last) else {
-            return plan;
-        };
-        let mut filler = Filler::new(self.chance(last, 0), self.n_copies);
-        let mut sheets = plan.sheets.clone();
-        let left = self.fill_up(&mut sheets[before..], optional, &mut filler, false);
-        self.evaluations += filler.evaluations;
-        let filled = self.plan(sheets, &left);
-        if self.is_sound(&filled) { filled } else { plan }
-    }
-
-    /// Places optional copies on the sheets after which nothing is rolled; returns what found no room.
-    fn fill_up(
-        &self,
-        sheets: &mut [CutSheet],
-        optional: Vec<Copy>,
-        filler: &mut Filler,
-        one_shape: bool,
-    ) -> Vec<Copy> {
-        if optional.is_empty() || sheets.is_empty() {
-            return optional;
-        }
-        let there: Vec<Copy> = sheets
-            .iter()
-            .flat_map(|sheet| &sheet.placements)
-            .map(|one| Copy { piece: one.piece, optional: false })
-            .collect();
-        let sizes: Vec<(SheetSize, bool)> =
-            sheets.iter().map(|sheet| (sheet.size, sheet.from_stock)).collect();
-        let all: Vec<Copy> = there.iter().chain(&optional).copied().collect();
-        let mut filled = self.round(&sizes, &all);
-        let places = sheets
-            .iter()
-            .enumerate()
-            .flat_map(|(sheet, cut)| cut.placements.iter().map(move |one| (sheet, one)));
-        for (copy, (sheet, one)) in places.enumerate() {
-            filled.board.put(copy, sheet, one);
-        }
-        let is_scraps = sheets.iter().any(|sheet| sheet.round > 0);
-        let (order, mut left): (Vec<usize>, Vec<usize>) = (there.len()..all.len())
-            .partition(|&copy| !(is_scraps && self.request.pieces[all[copy].piece].fresh_only));
-        left.extend(filler.fill(&mut filled.board, &order, one_shape, None));
-        for &copy in order.iter().filter(|copy| !left.contains(copy)) {
-            let Some(spot) = filled.board.spot(copy) else { continue };
-            let piece = filled.board.shape_of[copy];
-            sheets[spot.sheet].placements.push(self.shapes[piece].placement(piece, &spot));
-        }
-        left.into_iter().map(|copy| all[copy]).collect()
     }
 
     pub(crate) fn plan(&self, sheets: Vec<CutSheet>, left: &[Copy]) -> SheetsPlan {

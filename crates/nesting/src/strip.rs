@@ -14,6 +14,7 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::{
     Budget, Error, Piece, Placement, SheetSize,
+    by_hand::straight_strip,
     check::check_strip,
     clean::{check_count, check_fits, clean_all, in_range},
     fill::Filler,
@@ -106,8 +107,17 @@ pub fn plan_strip(
     let mut board = Board::new(&shapes, vec![room], copies);
     let mut filler = Filler::new(Xoshiro256PlusPlus::seed_from_u64(request.seed), n);
     let order: Vec<usize> = (0..n).collect();
+    // The search keeps a hair more than gap and margin; straight rows may fit exactly.
+    let in_rows = straight_strip(request).map(|(length_mm, placements)| StripPlan {
+        length_mm,
+        dough_use: area_mm2 / (request.width_mm * length_mm),
+        placements,
+        evaluations: 0,
+        trail: vec![(0, length_mm)],
+    });
+    let in_rows = in_rows.filter(|plan| check_strip(request, plan).is_empty());
     if !filler.fill(&mut board, &order, false, None).is_empty() {
-        return Err(Error::NoPlan { n_sheets: 1 });
+        return in_rows.ok_or(Error::NoPlan { n_sheets: 1 });
     }
     let length_of = |board: &Board<'_>| f64::from(board.rooms[0].high[1]) + inset;
     trim(&mut board);
@@ -144,10 +154,16 @@ pub fn plan_strip(
     let dough_use = if n > 0 { area_mm2 / (request.width_mm * length_mm) } else { 0.0 };
     let plan = StripPlan { length_mm, dough_use, placements, evaluations, trail };
     // The last word is a check in double precision on the exact outlines.
-    if !check_strip(request, &plan).is_empty() {
-        return Err(Error::NoPlan { n_sheets: 1 });
-    }
-    Ok(plan)
+    let plan = Some(plan).filter(|plan| check_strip(request, plan).is_empty());
+    let shorter = match (plan, in_rows) {
+        (Some(mut plan), Some(rows)) if rows.length_mm < plan.length_mm => {
+            let _ = listener(rows.length_mm, plan.evaluations);
+            plan.trail.push((plan.evaluations, rows.length_mm));
+            Some(StripPlan { evaluations: plan.evaluations, trail: plan.trail, ..rows })
+        }
+        (plan, rows) => plan.or(rows),
+    };
+    shorter.ok_or(Error::NoPlan { n_sheets: 1 })
 }
 
 /// Ends the strip where its last piece ends.

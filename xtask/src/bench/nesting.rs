@@ -9,8 +9,8 @@ use std::time::Instant;
 
 use anyhow::{Context, Result, ensure};
 use nesting::{
-    Budget, Piece, Rotation, StripRequest, check_cut_short, check_sheets, check_strip,
-    fresh_bound_mm2, plan_least_area, plan_sheets_on, plan_strip,
+    Budget, Piece, Rotation, SheetsRequest, StripRequest, check_cut_short, check_sheets,
+    check_strip, fresh_bound_mm2, plan_least_area, plan_sheets_on, plan_strip,
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -22,7 +22,9 @@ use crate::shell;
 /// The general packer our strips are held against; MIT.
 pub(super) const SPYRROW: &str = "spyrrow==0.9.0";
 /// Seconds of two processor cores, and how many seeds.
-const LIMITS: [(u32, u64); 3] = [(2, 5), (10, 2), (60, 1)];
+const LIMITS: [(u32, u64); 2] = [(2, 5), (10, 2)];
+/// The same for the kept sets only.
+const LONG: (u32, u64) = (60, 1);
 /// Seconds of two processor cores for sheets and dough.
 const SHEETS_S: f64 = 10.0;
 pub(super) const N_THREADS: usize = 2;
@@ -70,8 +72,9 @@ pub(super) fn nesting(target: &Path) -> Result<String> {
          which is less than twice as much while the machine has other work:\n\n\
          | set | pieces | seconds, seeds | processor time | ours | spyrrow | ours to spyrrow |\n|---|---|---|---|---|---|---|\n"
     );
-    for set in kept.iter().chain(&made) {
-        for (seconds, n_seeds) in LIMITS {
+    for (place, set) in kept.iter().chain(&made).enumerate() {
+        let long = (place < kept.len()).then_some(LONG);
+        for (seconds, n_seeds) in LIMITS.into_iter().chain(long) {
             let row = strip_row(set, seconds, n_seeds, &python, &folder)?;
             println!("{row}");
             page += &format!("{row}\n");

@@ -167,6 +167,10 @@ pub(super) fn from_json<T: DeserializeOwned>(file: &str, text: &str) -> Result<T
         let told = error.to_string();
         let words = told.rsplit_once(" at line ").map_or(told.as_str(), |(words, _)| words);
         let (key, words) = match error.classify() {
+            // A key that is not known is told with the table around it.
+            serde_json::error::Category::Data if words.starts_with("unknown field") => {
+                (place.rsplit_once('.').map_or("", |(table, _)| table), plain_words(words))
+            }
             serde_json::error::Category::Data => (place, plain_words(words)),
             serde_json::error::Category::Eof => {
                 ("", "it ends too early; close every brace, bracket and quotation mark".to_owned())
@@ -319,6 +323,10 @@ mod tests {
                 "items[1].share: \"2\" is not possible here; write a number",
             ),
             (items(r#"{"share": 1}"#), "items[0]: the key \"qty\" is missing; add it"),
+            (
+                items(r#"{"qty": 1, "shares": 1}"#),
+                "items[0]: unknown key \"shares\"; did you mean \"share\"?",
+            ),
             (refusal(r#"{"items": 3}"#), "items: 3 is not possible here; write a list"),
             (refusal("{\"items\": ["), "it ends too early"),
             (refusal(""), "it ends too early"),

@@ -334,7 +334,10 @@ fn find_base<'a>(
     let poured = |color: Color, reason: &'static str| {
         let painted: Vec<_> = shapes.iter().map(|shape| &shape.painted).collect();
         let visible = inside.subtract(&Region::union(&painted));
-        base_draft("base", color, visible, inside.clone(), reason)
+        // No two sections of a design have one name.
+        let is_free = |id: &&str| shapes.iter().all(|shape| shape.id != *id);
+        let id = ["base", "poured-base", "poured-under-all"].into_iter().find(is_free);
+        base_draft(id.unwrap_or("base"), color, visible, inside.clone(), reason)
     };
     match (choice, covering) {
         (BaseChoice::None, _) => (None, shapes.iter().collect()),

@@ -3,8 +3,8 @@
 use std::ops::ControlFlow;
 
 use nesting::{
-    AreaPlans, SheetsRequest, Violation, check_cut_short, check_sheets, fresh_bound_mm2,
-    plan_least_area,
+    AreaPlans, Budget, Rerolls, SheetSize, SheetsRequest, Stock, Violation, check_cut_short,
+    check_sheets, fresh_bound_mm2, plan_least_area,
 };
 
 use crate::instances::instance;
@@ -104,11 +104,31 @@ fn the_bound_follows_from_its_formula() {
     request.pieces[0].n = 8;
     request.gap_mm = 2.0;
     request.edge_margin_mm = 3.0;
-    request.sheet = nesting::SheetSize { width_mm: 200.0, length_mm: 300.0 };
+    request.sheet = SheetSize { width_mm: 200.0, length_mm: 300.0 };
     request.rerolls.loss = 0.5;
     let radius = side / std::f64::consts::PI.sqrt() + 1.0;
     let used = side * side / (std::f64::consts::PI * radius * radius) * (196.0 * 296.0) / 60_000.0;
     let expected = 8.0 * side * side / (used * (1.0 + (1.0 - used) * 0.5));
     let bound = fresh_bound_mm2(&request, 1).expect("a bound");
     assert!((bound - expected).abs() < 1e-6, "{bound} for {expected}");
+}
+
+#[test]
+fn stock_that_takes_nothing_spoils_nothing() {
+    let mut request = instance(I1);
+    request.rerolls = Rerolls { max: 1, loss: 0.015 };
+    request.budget = Budget { evaluations: 400_000 };
+    let least = |request: &SheetsRequest| {
+        let found = planned(request, 0.0, 2);
+        found.plans.iter().map(|one| one.plan.fresh_area_mm2).fold(f64::MAX, f64::min)
+    };
+    let without = least(&request);
+    request.stock = vec![Stock { size: SheetSize { width_mm: 15.0, length_mm: 15.0 }, n: 2 }];
+    let with = least(&request);
+    assert!((with / without - 1.0).abs() < 0.05, "{without} without, {with} with");
+    // Dough that is there saves about as much fresh dough.
+    let size = SheetSize { width_mm: 120.0, length_mm: 120.0 };
+    request.stock = vec![Stock { size, n: 1 }];
+    let less = least(&request);
+    assert!(less < without - 0.7 * size.area_mm2(), "{without} without, {less} with");
 }

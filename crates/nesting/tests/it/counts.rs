@@ -1,6 +1,11 @@
 //! Sheets that are known to hold so many: squares in rows, hexagons in a honeycomb.
 
-use nesting::{Budget, Outline, Piece, Rerolls, Rotation, SheetSize, SheetsRequest, check_sheets};
+use std::ops::ControlFlow;
+
+use nesting::{
+    Budget, Outline, Piece, Progress, Rerolls, Rotation, SheetSize, SheetsRequest, StripRequest,
+    check_cut_short, check_sheets, check_strip, plan_least_area, plan_strip,
+};
 
 use crate::{planned, rectangle};
 
@@ -62,6 +67,41 @@ fn hexagon(edge: f64) -> Outline {
         .map(|i| (f64::from(i) * std::f64::consts::FRAC_PI_3).sin_cos())
         .map(|(sin, cos)| [edge * cos, edge * sin])
         .collect()
+}
+
+#[test]
+fn squares_that_fit_exactly_lie_in_rows() {
+    // 3 x 80 + 2 x 2 + 2 x 3 = 250 and 4 x 80 + 3 x 2 + 2 x 3 = 332.
+    let square = rectangle(80.0, 80.0);
+    for rotation in [Rotation::Free, Rotation::Quarter, Rotation::Fixed] {
+        let mut exact = request(square.clone(), 12, rotation, [244.0, 326.0]);
+        exact.sheet = SheetSize { width_mm: 250.0, length_mm: 332.0 };
+        let plan = planned(&exact);
+        assert_eq!(check_sheets(&exact, &plan), []);
+        assert_eq!(plan.n_fresh, 1);
+    }
+    let mut exact = request(square, 12, Rotation::Free, [244.0, 344.0]);
+    exact.sheet = SheetSize { width_mm: 250.0, length_mm: 350.0 };
+    let listener = &mut |_: &Progress, _| ControlFlow::Continue(());
+    let found = plan_least_area(&exact, 0.0, 2, listener).expect("plans");
+    let plan = &found.plans[0].plan;
+    assert_eq!(check_cut_short(&exact, plan), []);
+    assert!(plan.fresh_area_mm2 <= 250.0 * 332.0 + 1e-6, "{}", plan.fresh_area_mm2);
+    let strip = StripRequest {
+        pieces: exact.pieces.clone(),
+        width_mm: 250.0,
+        gap_mm: exact.gap_mm,
+        edge_margin_mm: exact.edge_margin_mm,
+        budget: exact.budget,
+        seed: 1,
+    };
+    let plan = plan_strip(&strip, 2, &mut |_, _| ControlFlow::Continue(())).expect("a strip");
+    assert_eq!(check_strip(&strip, &plan), []);
+    assert!(plan.length_mm <= 332.0 + 1e-6, "{}", plan.length_mm);
+    // One piece as large as the room inside the margins.
+    exact.pieces[0].outline = rectangle(244.0, 344.0);
+    exact.pieces[0].n = 2;
+    assert_eq!(planned(&exact).n_fresh, 2);
 }
 
 #[test]

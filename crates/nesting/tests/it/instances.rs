@@ -135,3 +135,21 @@ fn optional_copies_are_placed_only_where_there_is_room() {
     assert_eq!(check_sheets(&request, &plan), []);
     assert_eq!((plan.n_fresh, plan.unplaced_optional[0]), (1, 8));
 }
+
+#[test]
+fn more_optional_copies_are_found_the_longer_one_looks() {
+    // All 24 lie on one sheet, as longer searches find; half of them are needed here.
+    let mut request = instance(include_str!("../../../../fixtures/nesting/i3_set24.json"));
+    for piece in &mut request.pieces {
+        (piece.n, piece.n_optional) = (piece.n / 2, piece.n / 2);
+    }
+    let n_left_out = |evaluations: u64| {
+        let request = SheetsRequest { budget: Budget { evaluations }, ..request.clone() };
+        let plan = planned(&request);
+        assert_eq!(check_sheets(&request, &plan), []);
+        assert_eq!(plan.n_fresh, 1);
+        plan.unplaced_optional.iter().sum::<usize>()
+    };
+    let (at_once, later) = (n_left_out(0), n_left_out(2_000_000));
+    assert!(later + 2 <= at_once, "{at_once} at once, {later} later");
+}

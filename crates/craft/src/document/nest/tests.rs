@@ -233,7 +233,10 @@ fn outlines_are_mended_with_a_heads_up_or_refused_by_item() {
         (json!([[0, 0], [50, 0]]), "has fewer than three corners"),
         (json!([]), "has fewer than three corners"),
         (json!([[0, 0], [1e300, 0], [50, 50]]), "has a coordinate that is no length"),
-        (json!([[0, 0], [150, 0], [150, 300], [0, 300]]), "is 150.0 x 300.0 mm and fits inside no"),
+        (
+            json!([[0, 0], [150, 0], [150, 300], [0, 300]]),
+            "is 150.00 x 300.00 mm and does not fit between",
+        ),
         (json!("heart"), "heart"),
         (json!("hart 80 mm"), "hart"),
     ] {
