@@ -51,6 +51,8 @@ enum Part {
     Timing,
     /// Cutting plans beside an outside packer (about 20 minutes)
     Nesting,
+    /// Fresh dough with scraps rolled again (about 3 minutes)
+    Dough,
     /// Published strips beside an outside packer, where their folder is given
     Strips,
     /// What cutting plans cost as the number of pieces grows
@@ -70,6 +72,7 @@ impl Part {
             Self::Engines => "Engines",
             Self::Timing => "Order of work and calendar, beside CP-SAT",
             Self::Nesting => "Cutting plans, beside spyrrow",
+            Self::Dough => "Cutting plans, fresh dough",
             Self::Strips => "Published strips, beside spyrrow",
             Self::Growth => "Cutting plans, cost against the number of pieces",
             Self::Cuts => "Cutting plans, drawn",
@@ -101,8 +104,9 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
         thread::available_parallelism().map_or(1, usize::from)
     );
     // Cutting plans are measured without the program.
-    let needs_none =
-        |part: &Part| matches!(part, Part::Nesting | Part::Strips | Part::Growth | Part::Cuts);
+    let needs_none = |part: &Part| {
+        matches!(part, Part::Nesting | Part::Dough | Part::Strips | Part::Growth | Part::Cuts)
+    };
     if options.part.is_empty() || !options.part.iter().all(needs_none) {
         shell::run(&mut shell::cargo(&["build", "--release", "--package", "sugarwright"]))?;
     }
@@ -123,6 +127,7 @@ pub(crate) fn bench(options: &Options) -> Result<()> {
                 Part::Engines => engines(&target.join("criterion"))?,
                 Part::Timing => timing::timing(&target)?,
                 Part::Nesting => nesting::nesting(&target)?,
+                Part::Dough => nesting::dough()?,
                 Part::Strips => match &options.strips {
                     Some(folder) => strips::strips(&target, folder)?,
                     None => continue,
