@@ -108,7 +108,7 @@ pub struct CuttingWay {
     pub n_rerolled: usize,
     /// Whether every sheet carries one shape.
     pub one_shape: bool,
-    /// Extras that are not made, since they would cost dough.
+    /// Extras that are not made, since they would cost dough or a rolling.
     pub n_left_out: usize,
     /// Time to roll and cut.
     pub time: Span,
@@ -154,6 +154,9 @@ impl Cutting {
             let Design { id, extras, .. } = &designs[place];
             let message = match (n, *extras) {
                 (1, 1) => "The extra is left out: it would cost dough or a rolling.".to_owned(),
+                (1, extras) => {
+                    format!("1 of {extras} extras is left out: it would cost dough or a rolling.")
+                }
                 (n, extras) => {
                     format!("{n} of {extras} extras are left out: they would cost dough or a rolling.")
                 }
@@ -164,7 +167,7 @@ impl Cutting {
         })
     }
 
-    /// Takes from the designs the extras that would cost dough, where the kitchen only wants them free.
+    /// Takes from the designs the extras that would cost dough or a rolling, where the kitchen only wants them free.
     pub(crate) fn leave_out_extras(&self, designs: &mut [Design]) {
         let left_out = self.plan.iter().flat_map(|plan| &plan.unplaced_optional);
         for (&place, &n) in self.designs.iter().zip(left_out) {

@@ -21,7 +21,6 @@ use std::ops::ControlFlow;
 
 use crate::{
     Error, Progress, SheetsPlan, SheetsRequest,
-    by_hand::straight_plan,
     clean::{clean, in_range},
     rounds::Search,
 };
@@ -162,12 +161,7 @@ fn least_area(
     is_canceled: &mut bool,
     listener: &mut dyn FnMut(&Progress, f64) -> ControlFlow<()>,
 ) -> Result<SheetsPlan, Error> {
-    // The search keeps a hair more than gap and margin; straight rows may fit exactly.
-    let mut best = match (search.first_plan(), straight_plan(search, false)) {
-        (Ok(plan), Some(rows)) if rows.fresh_area_mm2 < plan.fresh_area_mm2 => rows,
-        (Err(_), Some(rows)) => rows,
-        (plan, _) => plan?,
-    };
+    let mut best = search.first_plan()?;
     if let Some(plan) = with_less.filter(|plan| plan.fresh_area_mm2 < best.fresh_area_mm2) {
         best = plan;
     }

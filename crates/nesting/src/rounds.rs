@@ -55,12 +55,7 @@ pub fn plan_sheets_on(
 ) -> Result<SheetsPlan, Error> {
     let mut search = Search::new(request)?;
     search.n_threads = n_threads;
-    // The search keeps a hair more than gap and margin; straight rows may fit exactly.
-    let mut best = match (search.first_plan(), straight_plan(&search, false)) {
-        (Ok(plan), Some(rows)) if rank(&rows) < rank(&plan) => rows,
-        (Err(_), Some(rows)) => rows,
-        (plan, _) => plan?,
-    };
+    let mut best = search.first_plan()?;
     let mut tell =
         |evaluations: u64, best: &SheetsPlan| listener(&best.progress(evaluations)).is_continue();
     let mut goes_on = tell(search.evaluations, &best);
@@ -212,8 +207,20 @@ impl<'a> Search<'a> {
         (grown / room - 1e-9).ceil().max(0.0) as usize
     }
 
-    /// A whole plan by left-bottom fill alone, whatever the budget.
+    /// A whole plan by left-bottom fill, or in straight rows if those need less dough or rolling, whatever the budget.
+    ///
+    /// The fill keeps a hair more than gap and margin; straight rows may fit exactly.
     pub(crate) fn first_plan(&mut self) -> Result<SheetsPlan, Error> {
+        let cost = |plan: &SheetsPlan| (plan.fresh_area_mm2, n_rollings(plan));
+        match (self.filled_plan(), straight_plan(self, false)) {
+            (Ok(plan), Some(rows)) if cost(&rows) < cost(&plan) => Ok(rows),
+            (Err(_), Some(rows)) => Ok(rows),
+            (plan, _) => plan,
+        }
+    }
+
+    /// A whole plan by left-bottom fill alone.
+    fn filled_plan(&mut self) -> Result<SheetsPlan, Error> {
         let mut best = self.without_rerolls()?;
         if self.max_rerolls == 0 {
             return Ok(best);

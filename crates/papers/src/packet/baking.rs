@@ -135,14 +135,10 @@ pub(super) fn dough(document: &PlanDocument, kitchen: &Kitchen, files: &mut File
         let svg = laid_out([*width_mm, *length_mm], placements, &shapes, scale, Numbers::Shown);
         let size_mm = [*width_mm, *length_mm].map(|mm| scale.shown(mm));
         let alt = format!("{name}, with {} numbered cuts", placements.len());
-        let rows = (!rows.is_empty()).then(|| rows_told(rows));
+        let cuts = if rows.is_empty() { numbered(placements) } else { rows_told(rows) };
         let sides = size(Length::mm(*width_mm), Length::mm(*length_mm), measures);
-        let words: Vec<String> = [numbered(placements)]
-            .into_iter()
-            .chain(rows)
-            .chain(turned_over(placements))
-            .chain([sides])
-            .collect();
+        let words: Vec<String> =
+            [Some(cuts), turned_over(placements), Some(sides)].into_iter().flatten().collect();
         let picture = files.add(format!("sheet-{place}"), svg, size_mm, alt);
         Standing::new(picture, name, words.join("; "), SHEETS)
     };

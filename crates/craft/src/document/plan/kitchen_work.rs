@@ -193,7 +193,7 @@ pub struct CuttingWayDocument {
     pub rerolls: usize,
     /// Whether every sheet carries one shape.
     pub one_shape: bool,
-    /// Extras that are not made, since they would cost dough.
+    /// Extras that are not made, since they would cost dough or a rolling.
     #[serde(default)]
     pub extras_left_out: usize,
     /// Time to roll and cut.
